@@ -60,6 +60,26 @@ class GroundLine(Struct, frozen=True, kw_only=True, eq=False):
         """Stations (in) of vertical faces."""
         return np.asarray(self.stations[1:][np.diff(self.stations) == 0], dtype=float)
 
+    def carried(self, start: float, end: float) -> "GroundLine":
+        """The same line carried level as far as `start` and `end` (in) where they lie past its readings.
+
+        For a post that was set there, and never for a board: nobody measured.
+        """
+        line = self
+        if start < self.start:
+            line = GroundLine(
+                stations=np.append(start, line.stations),
+                elevations=np.append(line.elevations[0], line.elevations),
+                coefficients=np.vstack([[0.0, 0.0, 0.0, line.elevations[0]], line.coefficients]),
+            )
+        if end > self.end:
+            line = GroundLine(
+                stations=np.append(line.stations, end),
+                elevations=np.append(line.elevations, line.elevations[-1]),
+                coefficients=np.vstack([line.coefficients, [0.0, 0.0, 0.0, line.elevations[-1]]]),
+            )
+        return line
+
     def elevation(self, x: ArrayLike, before: bool = False) -> Floats:
         """Ground elevation (in) at stations `x` (in, any shape).
 

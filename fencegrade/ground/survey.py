@@ -105,6 +105,12 @@ class RunGround(Struct, frozen=True, kw_only=True, eq=False):
         """One standard deviation (in) of a reading."""
         return self.profile.reading_error
 
+    def carried(self, start: float, end: float) -> "RunGround":
+        """The same ground with its line carried level as far as `start` and `end` (in); no surer there."""
+        if self.line.start <= start and end <= self.line.end:
+            return self
+        return replace(self, profile=replace(self.profile, line=self.line.carried(start, end)))
+
     def station(self, taped: float) -> float:
         """The level station (in) of a station as it was taped (in)."""
         return _between(taped, self.taped, self.stations)

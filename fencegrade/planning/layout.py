@@ -15,6 +15,7 @@ from fencegrade.fence.bays.reach import SlopeOf, slanted_ends
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import Zones, aimed, picket_zones
+from fencegrade.fence.posts.posts import ground_at_posts, standing_heights
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.slots import Slots, closed_stretches, join_slots
 from fencegrade.fence.tops.asked import Corner
@@ -105,20 +106,25 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
             else self.standing.up | self.measured & ~self.standing.doubted
         )
 
-    def old_height(self, post: int) -> float | None:
-        """Height (in) over the ground that an old post is given with; None where it is not."""
-        at = float(self.bays.posts[post])
-        given = (p.height for p in self.run.existing_post if p.keep and abs(p.station - at) < SAME_LENGTH)
-        return next((height for height in given if height is not None), None)
+    def top_of_post(self, post: int) -> float | None:
+        """Elevation (in) of the top that a post which stands is given with; None where it is not."""
+        height = float(standing_heights(self.run, self.bays)[post])
+        return None if np.isnan(height) else float(self._ground_at(post)) + height
 
-    def with_old_post(self, post: int, height: float | None) -> "RunLayout":
-        """The layout with one of its posts standing since before the job, of a height (in) where known."""
-        old = self.bays.old.copy()
-        old[post] = True
-        given = ExistingPost(station=float(self.bays.posts[post]), height=height)
-        run = replace(self.run, existing_post=(*self.run.existing_post, given))
-        bays = structs.replace(self.bays, old=old, standing=self.bays.standing | old)
+    def with_post(self, post: int, like: Bays, there: int, top: float | None) -> "RunLayout":
+        """The layout with one of its posts standing, and old, as that of another run is too, and with its
+        `top` (elevation, in) where that is known."""
+        old, standing = self.bays.old.copy(), self.bays.standing.copy()
+        old[post] |= like.old[there]
+        standing[post] |= like.standing[there]
+        bays, run = structs.replace(self.bays, old=old, standing=standing), self.run
+        if top is not None:
+            given = ExistingPost(station=float(bays.posts[post]), height=top - self._ground_at(post))
+            run = replace(run, existing_post=(*run.existing_post, given))
         return structs.replace(self, run=run, bays=bays)
+
+    def _ground_at(self, post: int) -> float:
+        return float(ground_at_posts(self.ground.line, self.bays.posts[[post]])[0])
 
 
 def read_and_survey(
@@ -232,7 +238,9 @@ def lay_out(
         if layout is not None:
             layouts.append(layout)
     raise_mistakes(problems)
-    return _with_shared_posts(layouts), problems
+    shared, found = one_post_at_corners(layouts, words)
+    raise_mistakes(found)
+    return shared, problems
 
 
 def joined_corners(layouts: Sequence[RunLayout]) -> list[Corner]:
@@ -241,18 +249,32 @@ def joined_corners(layouts: Sequence[RunLayout]) -> list[Corner]:
     return [(index[lay.run.join], k) for k, lay in enumerate(layouts) if lay.run.join is not None]
 
 
-def _with_shared_posts(layouts: Sequence[RunLayout]) -> tuple[RunLayout, ...]:
-    """The layouts with the post at each corner the same in all the runs that share it: one that stands does
-    so in each."""
-    found = list(layouts)
+def one_post_at_corners(
+    layouts: Sequence[RunLayout], words: Words
+) -> tuple[tuple[RunLayout, ...], list[Problem]]:
+    """The layouts with the post at each corner one post in all the runs that share it: where it stands it
+    does so in each, under one top; and a mistake for every post that is given two."""
+    found, problems = list(layouts), list[Problem]()
     corners = joined_corners(layouts)
-    for before, after in corners + corners:
+    for before, after in [*corners, *corners]:
         ends, starts = found[before], found[after]
-        if ends.bays.old[-1] and not starts.bays.old[0]:
-            found[after] = starts.with_old_post(0, ends.old_height(-1))
-        elif starts.bays.old[0] and not ends.bays.old[-1]:
-            found[before] = ends.with_old_post(-1, starts.old_height(0))
-    return tuple(found)
+        last, first = ends.top_of_post(-1), starts.top_of_post(0)
+        apart = 0.0 if last is None or first is None else last - first
+        if abs(apart) > CORNER_ALLOWED[words.system] + SAME_LENGTH:
+            problems.append(_two_tops(ends, starts, apart, words))
+        top = first if last is None else last
+        found[before] = ends.with_post(-1, starts.bays, 0, None if last == top else top)
+        found[after] = starts.with_post(0, ends.bays, -1, None if first == top else top)
+    return tuple(found), problems
+
+
+def _two_tops(ends: RunLayout, starts: RunLayout, higher: float, words: Words) -> Problem:
+    place = f"{ends.run.name}, post {len(ends.bays.posts)}"
+    way = "higher" if higher > 0 else "lower"
+    found = (
+        f"is post 1 of {starts.run.name} too, and its top is {words.fine(abs(higher))} {way} here than there"
+    )
+    return mistake(place, found, "measure it again, and correct the one that is wrong")
 
 
 def _too_many(job: Job, grounds: Sequence[RunGround], words: Words) -> Iterator[Problem]:

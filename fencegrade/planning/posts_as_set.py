@@ -20,7 +20,7 @@ FAR_SHARE = 0.125
 """Share of the spacing from which a post stands so far off its plan that a slip is asked for (own choice)."""
 
 READ_PAST = 1 / 16
-"""Inches past the last reading from which a post is told to stand there (own choice)."""
+"""Inches past the readings from which a post is told to stand there (own choice)."""
 
 
 def sound_posts(
@@ -76,11 +76,15 @@ def _off_plan(job: Job, layout: RunLayout, post: PostSet, words: Words) -> Itera
             yield warning(place, found, f"check its number, its run and its station; {remedy}")
         else:
             yield note(place, found, remedy)
-    past = post.station - layout.ground.profile.end
-    if past > READ_PAST:
-        found = f"post {post.number} stands {words.fine(past)} past the last reading, where the boards end"
-        remedy = "set the last board to the post; the ground there was not measured"
-        yield note(layout.run.name, found, remedy)
+    profile = layout.ground.profile
+    for past, reading, board in (
+        (profile.start - post.station, "before the first reading, where the boards begin", "first"),
+        (post.station - profile.end, "past the last reading, where the boards end", "last"),
+    ):
+        if past > READ_PAST:
+            found = f"post {post.number} stands {words.fine(past)} {reading}"
+            remedy = f"set the {board} board to the post; the ground there was not measured"
+            yield note(layout.run.name, found, remedy)
 
 
 def _kept_out(job: Job, layout: RunLayout, post: PostSet, words: Words) -> Iterator[Problem]:

@@ -17,7 +17,7 @@ from fencegrade.fence.pickets.flags import Flags, PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing, laid_spaces, other_spaces, space_remarks
 from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.posts.findings import checked_posts, lower_tops
-from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.posts.posts import PostSchedule, ground_at_posts
 from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
 from fencegrade.fence.rails.pieces import RailPieces, long_pieces
 from fencegrade.fence.rails.rails import (
@@ -205,7 +205,7 @@ def _posts(
 ) -> tuple[PostSchedule, WindScreen | None, list[Problem]]:
     """The posts, and the screen of wind and soil where the job has a site."""
     line, bays = layout.ground.line, layout.bays
-    ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
+    ground = ground_at_posts(line, bays.posts)
     heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
     site = job.site
     own = job.posts

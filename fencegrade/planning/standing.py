@@ -27,9 +27,9 @@ from fencegrade.job.records import ExistingPost, Gate, Run
 from fencegrade.planning.layout import (
     RunLayout,
     Standing,
-    joined_corners,
     lay_stretch,
     no_slope,
+    one_post_at_corners,
     steeper,
     stretches_of,
 )
@@ -59,18 +59,9 @@ def as_it_stands(
     anew = {place for run in runs for place in run.anew}
     problems = [*(p for p in before if p.place not in anew), *problems, *_since_counted(job)]
     stood = [lay for lay, _, _ in found]
-    for ends, starts in joined_corners(stood):
-        last, first = stood[ends].bays.standing[-1:], stood[starts].bays.standing[:1]
-        if job.built.begun and len(last) and len(first) and last[0] != first[0]:
-            stood[ends], stood[starts] = _with_post(stood[ends], -1), _with_post(stood[starts], 0)
-    return tuple(stood), tuple(f[1] for f in found), problems
-
-
-def _with_post(layout: RunLayout, post: int) -> RunLayout:
-    """The layout with a post that is up: at a corner one post serves both runs, and stands in both."""
-    standing = layout.bays.standing.copy()
-    standing[post] = True
-    return replace(layout, bays=replace(layout.bays, standing=standing))
+    shared, apart = one_post_at_corners(stood, Words.of_readings(job.units))
+    raise_mistakes(replace(p, on_record=True) for p in apart)
+    return shared, tuple(f[1] for f in found), problems
 
 
 def _since_counted(job: Job) -> Iterator[Problem]:
@@ -122,6 +113,7 @@ class _Run:
         problems = [*problems, *self._numbers(slots)]
         rows = self._measured(slots)
         ground, measured = ground_as_measured(self.layout.ground, slots, top, rows)
+        ground = ground.carried(float(stations[0]), float(stations[-1]))
         problems += too_long(ground, slots, top, self.built.picket, self.words)
         off = doubted_off(self.layout.ground, slots, measured, rows)
         problems += far_off(off, believed_off(self.layout.ground, slots), rows, self.words)
@@ -156,11 +148,10 @@ class _Run:
         return layout, replace(self.choice, top=top), problems
 
     def _stations(self) -> Floats:
-        """Centres of the posts (n,), as set where that was measured, never past the last reading."""
+        """Centres of the posts (n,), as set where that was measured."""
         stations = self.layout.bays.posts.copy()
-        profile = self.layout.ground.profile
         for post in self.posts:
-            stations[post.number - 1] = min(max(post.station, profile.start), profile.end)
+            stations[post.number - 1] = post.station
         sizes, apart = self.layout.bays.sizes, np.diff(stations)
         both = (sizes[1:] + sizes[:-1]) / 2
         least = np.minimum(both, np.diff(self.layout.bays.posts))
@@ -177,12 +168,16 @@ class _Run:
 
     def _edge(self, edge: float) -> float:
         """An end or the edge of an opening (in), moved with the post it lies against."""
-        profile = self.layout.ground.profile
         for post in self.posts:
             planned = float(self.layout.bays.posts[post.number - 1])
             if abs(planned - edge) <= self.layout.bays.sizes[post.number - 1] / 2 + SAME_LENGTH:
-                return min(max(edge + post.station - planned, profile.start), profile.end)
+                return edge + post.station - planned
         return edge
+
+    def _read(self, edge: float) -> float:
+        """An edge (in), not past the readings: no board is cut to ground that nobody measured."""
+        profile = self.layout.ground.profile
+        return min(max(edge, profile.start), profile.end)
 
     def _ends(self) -> _Ends:
         run = self.layout.run
@@ -190,15 +185,21 @@ class _Run:
         return _Ends(
             run=dataclasses.replace(
                 run,
-                gate=tuple(self._opening(g) for g in run.gate),
+                gate=tuple(self._opening(k, g) for k, g in enumerate(run.gate, start=1)),
                 existing_post=(*run.existing_post, *heights),
             ),
-            start=self._edge(self.layout.start),
-            end=self._edge(self.layout.end),
+            start=self._read(self._edge(self.layout.start)),
+            end=self._read(self._edge(self.layout.end)),
         )
 
-    def _opening(self, gate: Gate) -> Gate:
+    def _opening(self, number: int, gate: Gate) -> Gate:
         near, far = self._edge(gate.station), self._edge(gate.end)
+        profile = self.layout.ground.profile
+        if near < profile.start + SAME_LENGTH or far > profile.end - SAME_LENGTH:
+            found = f"the opening as set, {self.words.stretch(near, far)}, reaches the end of the readings"
+            remedy = "take a reading there and add it to the survey"
+            self.problems.append(mistake(f"{self.layout.run.name}, gate {number}", found, remedy))
+            return gate
         same = near == gate.station and far == gate.end
         return gate if same else dataclasses.replace(gate, station=near, width=far - near)
 
@@ -252,7 +253,7 @@ class _Run:
             at_post = np.abs(top.stations - was) <= SAME_LENGTH
             at_post[[0, -1]] = False
             moved[at_post] = now
-        return replace(top, stations=moved)
+        return replace(top, stations=moved).carried(float(stations[0]), float(stations[-1]))
 
     def _row(self, ends: _Ends, stations: Floats) -> Row:
         """The row of pickets: as planned up to what was measured, then laid again."""
@@ -345,7 +346,8 @@ class _Run:
         railed = stations[bays.first] < last - SAME_LENGTH
         stand[bays.first[railed] + 1] = True
         stand[[p.number - 1 for p in self.posts]] = True
-        slope = no_slope if self.style.level_rails else steeper(self.layout.ground, top)
+        surveyed = self.layout.ground.carried(float(stations[0]), float(stations[-1]))
+        slope = no_slope if self.style.level_rails else steeper(surveyed, top)
         return bays_as_set(bays, stations, stand, self.job.posts, self.job.rails, line, slope)
 
 

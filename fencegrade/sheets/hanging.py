@@ -93,10 +93,12 @@ def bays_to_come(plan: FencePlan, index: int) -> list[BayToHang]:
 
 def step_at_a_post(run: RunPlan, bays: list[BayToHang], mark: float) -> bool:
     """Whether some bay's tops reach a post at another height than is told of the post: the lower of a step,
-    where the next bay, or a gate, stands higher. `mark`: what heights are told to (in)."""
+    where the next bay, or a gate, stands higher. `mark`: what heights are told to (in); none is told where no
+    string hung."""
     ends = np.array([(bay.start, bay.end) for bay in bays]).ravel()
     told, own = tops_over_line(run, ends).tolist(), [top for bay in bays for top in bay.tops]
-    return any(to_marks(t, mark) != to_marks(o, mark) for t, o in zip(told, own, strict=True))
+    both = [(t, o) for t, o in zip(told, own, strict=True) if np.isfinite([t, o]).all()]
+    return any(to_marks(t, mark) != to_marks(o, mark) for t, o in both)
 
 
 def _spaces_in(

@@ -189,8 +189,8 @@ def post_schedule(
     it is taken and stands as deep as it goes. Source: a third of the post in the ground is a trade rule (see
     figures.holes), gate posts 6 in deeper likewise.
     """
-    ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
-    stood = _standing_heights(run, bays)
+    ground = ground_at_posts(line, bays.posts)
+    stood = standing_heights(run, bays)
     wanted = np.maximum(crown - ground, 0.0)
     above = np.where(np.isnan(stood), wanted, stood)
     sold = PostStock(
@@ -239,7 +239,12 @@ def _reaching(offered: Sequence[Stock], mark: float) -> tuple[Stock, ...]:
     return by_length([s for s in offered if s.sold or s.length > longest], mark)[0]
 
 
-def _standing_heights(run: Run, bays: Bays) -> Floats:
+def ground_at_posts(line: GroundLine, stations: Floats) -> Floats:
+    """Elevation (in) of the ground that posts at `stations` (n,) (in) stand on, the lower side of a face."""
+    return np.minimum(line.elevation(stations), line.elevation(stations, before=True))
+
+
+def standing_heights(run: Run, bays: Bays) -> Floats:
     """Height (in) over the ground of each post that stands and whose height is given; nan for the others."""
     heights = np.full(len(bays.posts), np.nan)
     for post in run.existing_post:

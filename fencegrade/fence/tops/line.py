@@ -2,6 +2,7 @@
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.units.arrays import Floats
@@ -31,6 +32,16 @@ class TopLine(Struct, frozen=True, kw_only=True, eq=False):
         za, zb = self.elevations[j - 1], self.elevations[j]
         share = np.divide(x - a, b - a, out=np.zeros_like(x), where=b > a)
         return np.asarray(za + np.clip(share, 0.0, 1.0) * (zb - za), dtype=float)
+
+    def carried(self, start: float, end: float) -> "TopLine":
+        """The same line carried straight on as far as `start` and `end` (in) where they lie past its ends."""
+        x, z = self.stations.copy(), self.elevations.copy()
+        ahead, past = max(0.0, x[0] - start), max(0.0, end - x[-1])
+        z[0] -= self.slopes[0] * ahead
+        z[-1] += self.slopes[-1] * past
+        x[0] -= ahead
+        x[-1] += past
+        return replace(self, stations=x, elevations=z)
 
     def straight_within(self, off: float) -> bool:
         """Whether it lies no further than `off` (in) from the straight line between its ends."""

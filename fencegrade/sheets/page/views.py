@@ -253,8 +253,11 @@ def _where(run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:
     over, middle = pickets_over_line(run).tolist(), run.slots.centre.tolist()
     for left, x, top in zip(run.slots.left.tolist(), middle, over, strict=True):
         edge = f"left edge {words.station(left)}"
-        told = f"top {words.fine(abs(top))} {under_or_over(top, words)} {line_name(run.ground, x)}"
-        yield (edge,) if math.isnan(top) else (edge, told)
+        if math.isnan(top):
+            yield (edge,)
+        else:
+            line = line_name(run.ground, x)
+            yield edge, f"top {words.fine(abs(top))} {under_or_over(top, words)} {line}"
 
 
 def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Iterator[str]:

@@ -29,6 +29,7 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.hanging import posts_over_line, spaces_to_set, tops_over_line
+from fencegrade.planning.layout import rail_lengths
 from fencegrade.planning.measured import BESIDE, believed_off
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
@@ -287,6 +288,42 @@ def test_an_end_post_and_a_gate_post_move_what_lies_against_them(tmp_path: Path)
     assert any("the opening as it stands is 49 in wide, planned 48 in" in str(p) for p in plan.problems)
 
 
+@pytest.mark.parametrize("style", ["level", "racked"])
+def test_an_end_post_past_the_readings_keeps_its_place_its_top_and_its_rails(
+    tmp_path: Path, style: str
+) -> None:
+    """The rails run to the far face of the post, the boards to the last reading as planned."""
+    job = a_job(tmp_path)
+    first = plan_fence(job, style).runs[0]
+    last = len(first.posts)
+    posts = (PostSet(number=1, station=-2.0, top=61.0), PostSet(number=last, station=483.0, top=62.0))
+    run = standing(job, style, post=posts).runs[0]
+    assert run.posts.station[[0, -1]].tolist() == [-2.0, 483.0]
+    assert run.posts.above[[0, -1]].tolist() == [61.0, 62.0]
+    assert run.posts.top - run.posts.above == pytest.approx(first.posts.ground)
+    longer = rail_lengths(run.layout, run.top) - rail_lengths(first.layout, first.top)
+    assert longer[[0, -1]] == pytest.approx([2.0, 3.0], abs=0.02)
+    assert longer[1:-1] == pytest.approx(0.0)
+    assert run.slots.left.tolist() == first.slots.left.tolist()
+    assert run.cuts.kept.tolist() == first.cuts.kept.tolist()
+    assert np.isfinite(posts_over_line(run)).all()
+    slopes = run.top.slopes[[0, -1]], first.top.slopes[[0, -1]]
+    assert slopes[0] == pytest.approx(slopes[1])
+
+
+def test_a_gate_whose_post_takes_it_past_the_readings_is_refused(tmp_path: Path) -> None:
+    job = a_job(tmp_path, run='[[run.gate]]\nstation = "35 ft 10-1/4 in"\nwidth = "4 ft"')
+    last = len(plan_fence(job).runs[0].posts)
+    told = faults(job, post=(PostSet(number=last, station=482.0),))
+    assert told == [
+        "lane side, gate 1: the opening as set, 35' 10-1/4\" to 40' 0-1/4\", "
+        "reaches the end of the readings; "
+        "take a reading there and add it to the survey"
+    ]
+    run = standing(job, post=(PostSet(number=last, station=481.0),)).runs[0]
+    assert run.run.gate[0].width == 49.0
+
+
 def test_a_gate_off_its_planned_width_is_told_of_as_it_is_made(tmp_path: Path) -> None:
     slope = "station [ft],drop [in]\n0,20\n10,40\n20,60\n30,80\n40,100\n"
     job = a_job(tmp_path, slope, run='[[run.gate]]\nstation = "16 ft"\nwidth = "4 ft"')
@@ -462,6 +499,45 @@ def test_the_post_at_a_corner_stands_in_both_runs(tmp_path: Path, begun: str) ->
     ends, starts = (run.posts.standing for run in plan_fence(replace(job, built=built)).runs)
     assert (bool(ends[-1]), bool(starts[0])) == (True, True)
     assert (bool(ends[0]), bool(starts[-1])) == (lane, False)
+
+
+CORNER = (
+    '[[run]]\nname = "far side"\nsurvey = "lane.csv"\njoin = "lane side"\n[[run.string]]\nheight = "0 in"\n'
+)
+
+
+@pytest.mark.parametrize("old", [True, False])
+@pytest.mark.parametrize(
+    ("lane", "far", "told"),
+    [(50.0, None, 50.0), (None, 51.0, 51.0), (50.0, 50.25, 50.0), (50.0, 51.0, None)],
+)
+def test_the_post_at_a_corner_has_one_top(
+    tmp_path: Path, old: bool, lane: float | None, far: float | None, told: float | None
+) -> None:
+    """Whichever run gives it, for a post set for the job and for an old one; two that differ are refused."""
+    given = {"lane side": (40, lane), "far side": (0, far)}
+
+    def as_old(name: str) -> str:
+        feet, top = given[name]
+        height = "" if top is None else f'height = "{top} in"\n'
+        return f'[[run.existing_post]]\nstation = "{feet} ft"\n{height}' if old else ""
+
+    def planned() -> FencePlan:
+        job = a_job(tmp_path, run=as_old("lane side") + CORNER + as_old("far side"))
+        rows = [
+            BuiltRun(name=name, post=(PostSet(number=6 if feet else 1, station=12.0 * feet, top=top),))
+            for name, (feet, top) in given.items()
+            if top is not None
+        ]
+        return plan_fence(job if old else replace(job, built=AsBuilt(run=tuple(rows))))
+
+    if told is None:
+        found = "lane side, post 6: is post 1 of far side too, and its top is 1 in lower here than there; "
+        assert mistakes_of(planned) == [found + "measure it again, and correct the one that is wrong"]
+    else:
+        ends, starts = planned().runs
+        assert ends.posts.top[-1] == pytest.approx(starts.posts.top[0])
+        assert (ends.posts.above[-1], starts.posts.above[0]) == pytest.approx((told, told))
 
 
 def test_a_stretch_left_for_later_is_still_to_come(tmp_path: Path) -> None:

@@ -106,7 +106,17 @@ CHECK = "check number and station"
                 "and add it to the survey"
             ],
         ),
-        (1, -3.5, [f"note, lane side, post 1: stands 3-1/2 in {FROM_PLAN.format('start')}"]),
+        (
+            1,
+            -3.5,
+            [
+                f"note, lane side, post 1: stands 3-1/2 in {FROM_PLAN.format('start')}",
+                "note, lane side: post 1 stands 3-1/2 in before the first reading, where the boards begin; "
+                "set the first board to the post; the ground there was not measured",
+                "warning, lane side, bay 1: 98-5/8 in between the posts as set is more than the spacing, 96 "
+                "in; check both stations; a post or a stiffer rail may be needed between",
+            ],
+        ),
         (
             1,
             -3.625,
@@ -131,7 +141,8 @@ def test_what_is_said_of_a_post_as_set(
     assert found == told
     stations, standing = list(PLAN), [False] * 7
     if not found or not found[0].startswith("mistake"):
-        stations[number - 1], standing[number - 1] = min(max(station, 0.0), 480.0), True
+        stations[number - 1], standing[number - 1] = station, True
+        assert (layout.start, layout.end) == (0.0, 480.0), "no board over ground that nobody read"
     assert layout.bays.posts == pytest.approx(stations)
     assert layout.bays.standing.tolist() == standing
 

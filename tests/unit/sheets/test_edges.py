@@ -1,15 +1,17 @@
 """What is told at a threshold and on both sides of it."""
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from hollow import a_job
 from msgspec.structs import replace
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Slots
-from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
 from fencegrade.sheets.cautions import TALL
 from fencegrade.sheets.facts import (
     from_to,
@@ -21,6 +23,8 @@ from fencegrade.sheets.facts import (
     tops_words,
     under_or_over,
 )
+from fencegrade.sheets.hanging import bays_to_hang, step_at_a_post
+from fencegrade.sheets.page.views import _where
 from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
@@ -146,3 +150,18 @@ def test_tops_over_the_string(make_plan: MakePlan, monkeypatch: pytest.MonkeyPat
     assert told(-8.0, -9.5) == "8 in to 9-1/2 in under the string"
     assert told(-2.0, 3.0) == "2 in under to 3 in over the string"
     assert told(np.nan) == "no string hung along these pickets"
+
+
+def test_no_height_is_told_over_a_string_where_none_hung(tmp_path: Path) -> None:
+    """Two strings with a stretch between them, in which a post stands and boards hang."""
+    strings = "".join(
+        f'[[run.string]]\nid = "{name}"\nstart = "{start} ft"\nend = "{end} ft"\nheight = "0 in"\n'
+        for name, start, end in (("A", 0, 16), ("B", 26, 40))
+    )
+    rows = "0,20,A\n8,21,A\n16,22,A\n26,22,B\n34,21,B\n40,20,B\n"
+    plan = plan_fence(a_job(tmp_path, f"station [ft],drop [in],string\n{rows}", run=strings))
+    (run,) = plan.runs
+    between = (run.slots.centre > 192) & (run.slots.centre < 312)
+    assert between.any()
+    assert [len(told) == 1 for told in _where(run, plan.words)] == between.tolist()
+    assert not step_at_a_post(run, bays_to_hang(plan, 0), plan.words.fine_mark)
