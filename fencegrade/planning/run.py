@@ -238,7 +238,7 @@ def _gate_leaves(
     frames: list[LeafFrame] = []
     found: list[Problem] = []
     for number, gate in enumerate(layout.gates, start=1):
-        edges = np.array([gate.gate.station, gate.gate.end])
+        edges, notes = np.array([gate.gate.station, gate.gate.end]), list[tuple[float, Problem]]()
         for k in range(len(gate.chosen)):
             leaf = leaf_pickets(
                 gate,
@@ -255,8 +255,11 @@ def _gate_leaves(
             leaves.append(leaf)
             frames.append(frame)
             mass = MASS.format(frame.weight, job.units, places=0)
-            found += frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, words)
-    return tuple(leaves), tuple(frames), list(dict.fromkeys(found))
+            told = frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, words)
+            notes += ((frame.weight, note) for note in told)
+        heaviest_last = (note for _, note in sorted(notes, key=lambda noted: noted[0]))
+        found += {note.remedy: note for note in heaviest_last}.values()
+    return tuple(leaves), tuple(frames), found
 
 
 def _space_beside(layout: RunLayout, gate: GatePlan, otherwise: float) -> float:

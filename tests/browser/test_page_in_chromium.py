@@ -238,7 +238,8 @@ def test_search_finds_board_37_by_the_keyboard_alone(
         tab.press(digit)
     told = tab.run("document.querySelector('[data-found][aria-live=polite]').textContent")
     kept = tab.run("document.querySelector('#p1-37 .kept').textContent")
-    assert told.startswith("Picket 37, path side: keep " + kept)
+    keep = "" if tab.run("'long' in document.querySelector('#p1-37').dataset") else "keep "
+    assert told.startswith(f"Picket 37, path side: {keep}{kept}")
     tab.press("Enter")
     assert tab.run("document.activeElement.closest('.picket').id") == "p1-37"
     assert in_sight(tab, "#p1-37")
@@ -303,6 +304,31 @@ def test_nothing_stands_out_of_the_window(tab: Any, page: Path, size: str) -> No
         "-0.5)(e.getBoundingClientRect())).map(e => e.outerHTML.slice(0, 120))"
     )
     assert outside == []
+
+
+def test_no_figure_of_a_table_is_broken_on_a_phone(new_tab: Open, tmp_path: Path) -> None:
+    """Tops over a survey's zero: six digits and their unit; drawings say that they go on past the edge."""
+    (tmp_path / "hill.csv").write_text(
+        "station [m],elevation [m]\n0,100.1\n2,100.2\n4,100.3\n", encoding="utf-8"
+    )
+    keys = '[top]\nstyle = "contour"\n[[pickets.stock]]\nlength = "2.1 m"\n'
+    (tmp_path / "job.toml").write_text(
+        f'[job]\ntitle = "Hill"\nunits = "metric"\n[[run]]\nname = "hill"\nsurvey = "hill.csv"\n{keys}',
+        encoding="utf-8",
+    )
+    (tmp_path / "fence.html").write_bytes(phone_page(plan_fence(read_job(tmp_path)), []))
+    lines = (
+        "Array.from(document.querySelectorAll('#posts td.right')).filter(e => e.textContent.length > 8)"
+        ".map(e => { const r = document.createRange(); r.selectNodeContents(e); "
+        "return [e.textContent, new Set(Array.from(r.getClientRects(), b => b.top)).size]; })"
+    )
+    for width in (390, 360, 320):
+        tab = new_tab()
+        tab.size(width, 740, phone=True)
+        tab.open(tmp_path / "fence.html")
+        told = tab.run(lines)
+        assert any("10" in text and text.endswith("mm") for text, _ in told)
+        assert [text for text, count in told if count > 1] == []
 
 
 def test_nothing_is_asked_for_and_nothing_complains(tab: Any, page: Path) -> None:

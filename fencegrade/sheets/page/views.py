@@ -59,8 +59,8 @@ class Card(Struct, frozen=True, kw_only=True):
 
     `expect`: about what length it comes to where it is left long and marked in place, else empty;
     `stands`: it is up, nothing is left to do; `line`: as `lines_and_depths`;
-    `clearance`: what is wanted under it, `board`: its stock (in, as text); `scribe`: it is measured for a cut
-    along the ground though the job's cuts are square.
+    `clearance`: what is wanted under it, `board`: the wood there is for it (in, as text);
+    `scribe`: it is measured for a cut along the ground though the job's cuts are square.
     """
 
     id: str
@@ -243,9 +243,8 @@ def _cards(
 
 
 def _board(plan: FencePlan, run: RunPlan, i: int) -> str:
-    """The length (in) of the board a picket is cut from, as text; empty where none serves."""
-    stock = int(run.boards.stock[i])
-    return "" if stock == NO_STOCK else f"{plan.stock.offered[stock].length:.9g}"
+    """The length (in) there is to cut a picket from, as text; empty where no board serves."""
+    return "" if run.boards.stock[i] == NO_STOCK else f"{float(run.boards.wood[i]) * plan.mark:.9g}"
 
 
 def _where(run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:

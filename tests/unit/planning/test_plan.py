@@ -327,6 +327,17 @@ def test_no_soil_is_laid_over_a_root_or_where_none_may_be(plan: Plan, key: str) 
     assert (post in kept.runs[0].posts.station) == (key == "no_soil")
 
 
+def test_posts_too_light_for_two_leaves_are_told_once(plan: Plan) -> None:
+    """By the heavier of the two."""
+    slope = "station [ft],drop [in]\n" + "".join(f"{4 * k},{20 + 0.7 * k * k:.1f}\n" for k in range(11))
+    gate = '[[run.gate]]\nstation = "12 ft"\nwidth = "10 ft"\nleaves = 2'
+    found = plan(survey=slope, run=gate, top='style = "sloped"')
+    light, heavy = sorted(frame.weight for frame in found.runs[0].frames)
+    assert round(light) < round(heavy)
+    (told,) = [p.found for p in found.problems if "hangs on a post" in p.found]
+    assert told.startswith(f"a leaf of {heavy:.0f} lb")
+
+
 def test_a_fit_that_a_stepped_top_does_not_keep_is_told(plan: Plan) -> None:
     told = {
         (style, fit): [
