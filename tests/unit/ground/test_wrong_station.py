@@ -81,10 +81,11 @@ def stations_told(ground_of: Any, kind: str, unit: str, stations: Any, rise: flo
         ("string", "ft", [0, 48, 96, 144, 192], "inches under a heading in feet"),
         ("string", "m", range(0, 1500, 240), "centimetres under a heading in metres"),
         ("heights", "m", range(0, 9601, 2400), "millimetres under a heading in metres"),
-        # read under every board, or where the ground needs it; a string from pole to pole, a line of levels
+        # read under every board, or where the ground needs it; as close or far in any unit; a line of levels
         ("string", "in", np.arange(0, 240, 5.5), ""),
         ("heights", "in", [*range(0, 49, 6), *range(60, 400, 10)], ""),
         ("string", "in", [0, 6, 12], ""),
+        ("string", "in", [0, 1, 2, 3, 4], ""),
         ("string", "ft", range(0, 181, 30), ""),
         ("heights", "ft", range(0, 2001, 250), ""),
         ("string", "ft", [0, 200, 400, 600], ""),
