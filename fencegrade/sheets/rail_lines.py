@@ -11,6 +11,7 @@ from fencegrade.fence.rails.pieces import SQUARE
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.ground.survey_line import over_line
 from fencegrade.planning.families import TracedBoard
+from fencegrade.planning.hanging import posts_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -180,7 +181,7 @@ def rail_marks(run: RunPlan) -> dict[int, list[tuple[float, ...]]]:
 
 def rails_past_posts(run: RunPlan) -> dict[int, float]:
     """How far (in) the mark of a rail still to be fixed is over the top of its post, from 1, where it is."""
-    tops = over_line(run.ground, run.posts.station, run.posts.top)
+    tops = posts_over_line(run)
     highest = {
         post: max((v for m in each for v in m), default=-np.inf) for post, each in rail_marks(run).items()
     }

@@ -16,6 +16,7 @@ from fencegrade.planning.buying import BuyingList, BuyLine, buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.page.page import phone_page
+from fencegrade.sheets.plan_json import _posts
 from fencegrade.sheets.rail_lines import rail_marks, rails_past_posts
 from fencegrade.sheets.run_words import wind_lines
 from fencegrade.sheets.schedules import (
@@ -248,6 +249,11 @@ def test_a_post_nobody_measured_has_no_height_over_the_string(write_job: WriteJo
         plan = plan_fence(write_job(lane=(LANE, stands + known)))
         (row,) = [r for r in records(post_table(plan, 0)) if "existing" in r["kind"]]
         assert (row["top above ground"] == "not measured") == (row["top over string"] is None) == (not known)
+        post = list(_posts(plan, plan.runs[0], plan.posts_to_set[0], [None] * len(plan.runs[0].posts)))[
+            row["post"] - 1
+        ]
+        assert post["above_ground"] == (50.0 if known else None)
+        assert (post["top"] is None) == (post["top_over_string"] is None) == (not known)
 
 
 class TestBuying:
