@@ -200,6 +200,7 @@ def test_the_gap_list_holds_all_the_soil_and_calls_no_board_longer_that_is_not(
         assert not longer or (boards(found).cuts.kept[own] * MARK > PRICED[0][0]).all()
         feet = [(low.slots.right[own] > f.foot_start) & (low.slots.left[own] < f.foot_end) for f in run.fills]
         assert gap.action is not GapAction.FILL or np.any(feet, axis=0).all()
+        assert (gap.action is GapAction.FILL) == (gap.fill_depth > 0), "no row of soil without soil"
     assert sum(g.fill_volume for g in gaps(found, low)) == pytest.approx(found.bill.compacted, abs=1e-9)
     assert sum(f.compacted for f in run.fills) == pytest.approx(found.bill.compacted, abs=1e-9)
     assert found.bill.loose == pytest.approx(found.bill.compacted * 1.25)

@@ -84,7 +84,7 @@ def close_low_ground(
     outcomes, bound = _outcomes(question, asked, compare)
     made = outcomes[asked]
     bills = {one: outcome.bill for one, outcome in outcomes.items()}
-    done = tuple(_closing(case, one) for case, one in zip(question.cases, made.runs, strict=True))
+    done = tuple(_closing(case, one, soil) for case, one in zip(question.cases, made.runs, strict=True))
     words = Words(system=system, mark=mark)
     notes = closing_notes(asked, runs, [d.fills for d in done], bills, pickets, soil, words)
     if asked is LowGround.SOIL:
@@ -119,9 +119,9 @@ def _outcomes(question: Question, asked: LowGround, compare: bool) -> tuple[dict
     return outcomes, bound
 
 
-def _closing(case: Case, done: RunOutcome) -> RunClosing:
+def _closing(case: Case, done: RunOutcome, soil: Soil) -> RunClosing:
     return RunClosing(
         **asdict(done),
-        fills=fills_made(case.low, case.rows, done.closed, done.volumes),
+        fills=fills_made(case.low, case.rows, done.closed, done.volumes, soil),
         kickboards=laid(case.low, case.strips, done.closed.strips),
     )

@@ -13,6 +13,8 @@ from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
+from fencegrade.ground.cubics import extremes_about_line
+from fencegrade.ground.profile import GroundLine
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
@@ -31,7 +33,7 @@ class GapStretch(Struct, frozen=True, kw_only=True):
     """Neighbouring pickets over low ground with one action; stations, depth in inches, volume in cubic feet.
 
     `deepest` is the open height there if the action were not taken; as it stands where there is none;
-    `fill_depth`: the deepest soil of a fill there (in).
+    `fill_depth`: the deepest soil of a fill there, or of its sloping end (in).
     """
 
     start: float
@@ -105,15 +107,32 @@ def low_ground_gaps(
     firsts = np.array([s.first for s in stretches], dtype=np.int64)
     owner = np.searchsorted(firsts, [f.first for f in fills], side="right") - 1
     volumes = np.bincount(owner, [f.compacted for f in fills], minlength=len(stretches))
-    depths = [_soil_over(s, fills) for s in stretches]
+    depths = [_soil_over(s, fills, low.line) for s in stretches]
     return tuple(
         replace(s, fill_volume=float(v), fill_depth=d) if v or d else s
         for s, v, d in zip(stretches, volumes, depths, strict=True)
     )
 
 
-def _soil_over(stretch: GapStretch, fills: Sequence[Fill]) -> float:
-    """The deepest soil (in) of the fills under a stretch that is filled; 0 under any other."""
+def _soil_over(stretch: GapStretch, fills: Sequence[Fill], line: GroundLine) -> float:
+    """The deepest soil (in) of the fills and their sloping ends under a stretch that is filled; 0 under any
+    other."""
     if stretch.action is not GapAction.FILL:
         return 0.0
-    return max((f.deepest for f in fills if f.first <= stretch.last and stretch.first <= f.last), default=0.0)
+    own = [f.deepest for f in fills if f.first <= stretch.last and stretch.first <= f.last]
+    return max([0.0, *own, *(_taper_over(stretch, f, line) for f in fills)])
+
+
+def _taper_over(stretch: GapStretch, fill: Fill, line: GroundLine) -> float:
+    """The deepest soil (in) of a fill's sloping ends under a stretch."""
+    back = fill.surface_start - fill.fall * (fill.start - fill.foot_start)
+    deepest = 0.0
+    for start, end, top, slope in (
+        (fill.foot_start, fill.start, back, fill.fall),
+        (fill.end, fill.foot_end, fill.surface_end, -fill.fall),
+    ):
+        a, b = max(start, stretch.start), min(end, stretch.end)
+        if b > a + SAME_LENGTH:
+            lowest = extremes_about_line(line, a, b, slope)[1]
+            deepest = max(deepest, top + slope * (a - start) - float(lowest[0]))
+    return deepest

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 from reportlab.platypus import Flowable
 
+from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.problems import Problem, Severity
@@ -118,7 +119,7 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
         "Below them",
         f"at most {open_below(run, facts.open_widest - 1, say)} (picket {facts.open_widest}) open",
     )
-    soil = [k for g in run.gaps if g.fill_volume for k in range(g.first - 1, g.last)]
+    soil = [k for g in run.gaps if g.action is GapAction.FILL for k in range(g.first - 1, g.last)]
     if soil:
         yield "Soil", f"under {numbered('picket', soil, 12)}"
     yield "Ready", sure_words(run)

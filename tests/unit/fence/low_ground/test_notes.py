@@ -82,6 +82,7 @@ def fill(first: int, last: int, **keys: Any) -> Fill:
         "foot_end": end + 6,
         "surface_start": 1.0,
         "surface_end": 1.0,
+        "fall": 1 / 6,
         "deepest": 4.0,
         "compacted": 2.5,
         "low_point": None,
@@ -125,6 +126,21 @@ def test_what_is_done_about_each_stretch_of_low_ground() -> None:
         (11, 11, "none", 4.0, 0, 0),
     ]
     assert [(g.start, g.end) for g in found[:3]] == [(24, 29), (36, 41), (48, 77)]
+
+
+def test_low_ground_under_the_sloping_end_of_a_fill_has_its_depth_of_soil() -> None:
+    """Over level ground, 6 in of soil at the edges of the fill, 36 and 53 in, that run out by 1 in 6."""
+    bare = cuts_of([72, 78, 72, 78, 78, 72, 78, 72], [2.0] * 8)
+    low = low_of(bare)
+    boards = made_of(low, cuts_of([72] * 8, [2.0] * 8))
+    ends = {"foot_start": 0.0, "foot_end": 89.0, "surface_start": 6.0, "surface_end": 6.0}
+    found = low_ground_gaps(low, [fill(4, 5, **ends, deepest=6.0)], (), boards, 72.0)
+    assert [(g.first, g.last, str(g.action), g.fill_volume) for g in found] == [
+        (2, 2, "fill", 0.0),
+        (4, 5, "fill", 2.5),
+        (7, 7, "fill", 0.0),
+    ]
+    assert [g.fill_depth for g in found] == pytest.approx([6 - 19 / 6, 6.0, 6 - 19 / 6])
 
 
 def test_a_kickboard_is_one_stretch_from_post_to_post() -> None:
