@@ -25,6 +25,7 @@ from fencegrade.planning.compare import compare_tops
 from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
 from fencegrade.problems import JobMistakesError
 from fencegrade.sheets.charts import chart_text, cut_chart_data, saw_list
+from fencegrade.sheets.mark_in_place import LEAVE_LONG, in_place
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.views import plan_facts, run_views
 from fencegrade.sheets.paper.field_sheets import field_sheets
@@ -139,10 +140,13 @@ def the_law(plan: FencePlan) -> list[float]:
             assert board.stock * MARK == pickets[number - 1]["stock"]
     words = Words.of(plan.job.job)
     cards = [c for view in run_views(plan) for bay in view.bays for c in bay.cards]
-    assert {c.number: c.kept for c in cards} == {n: words.length(x) for n, x in enumerate(lengths, start=1)}
+    kept = [
+        LEAVE_LONG if m else words.length(x) for m, x in zip(in_place(plan.runs[0]), lengths, strict=True)
+    ]
+    assert {c.number: c.kept for c in cards} == dict(enumerate(kept, start=1))
     chart = chart_text(plan).split("SAW LIST")[0].splitlines()
-    rows = {line.split()[0]: line for line in chart if line[:9].strip().isdigit()}
-    assert all(words.length(x) in rows[str(n)] for n, x in enumerate(lengths, start=1))
+    rows = {line.split()[0]: line for line in chart if line[:6].strip().isdigit()}
+    assert all(told in rows[str(n)] for n, told in enumerate(kept, start=1))
     return lengths
 
 
@@ -160,7 +164,8 @@ def test_a_picket_has_that_length_on_paper_and_on_the_page(yard: Yard) -> None:
     if plan is None:
         return
     words = Words.of(plan.job.job)
-    wanted = Counter(words.length(x) for x in the_law(plan))
+    marked = in_place(plan.runs[0]).tolist()
+    wanted = Counter(words.length(x) for m, x in zip(marked, the_law(plan), strict=True) if not m)
     pages = PdfReader(io.BytesIO(field_sheets(plan))).pages
     paper = " ".join(" ".join(page.extract_text().split()) for page in pages)
     page = phone_page(plan).decode("utf-8")
