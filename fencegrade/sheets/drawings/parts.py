@@ -24,11 +24,12 @@ class Part(Struct, frozen=True, kw_only=True, eq=False):
 def run_parts(run: RunPlan, longest: float) -> list[Part]:
     """The parts of a run, near equal and none much longer than `longest` (in), divided at posts.
 
-    Where no post stands near, between two pickets.
+    Where no post stands near, between two pickets. An end post set past the boards is within them.
     """
+    first, last = min(run.start, *run.posts.station[:1]), max(run.end, *run.posts.station[-1:])
     count = max(1, math.ceil((run.end - run.start) / longest - WHOLE))
     wanted = np.linspace(run.start, run.end, count + 1)
-    edges = [run.start, *_divisions(run, wanted[1:-1], (wanted[1] - wanted[0]) / 4), run.end]
+    edges = [first, *_divisions(run, wanted[1:-1], (wanted[1] - wanted[0]) / 4), last]
     centre = run.slots.centre
     return [
         Part(
