@@ -33,6 +33,7 @@ from fencegrade.planning.layout import rail_lengths
 from fencegrade.planning.measured import BESIDE, believed_off
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
+from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.facts import as_before, run_facts, used_words
 from fencegrade.sheets.rail_lines import rail_marks
 from fencegrade.sheets.schedules import gap_table
@@ -307,6 +308,8 @@ def test_an_end_post_past_the_readings_keeps_its_place_its_top_and_its_rails(
     assert run.slots.left.tolist() == first.slots.left.tolist()
     assert run.cuts.kept.tolist() == first.cuts.kept.tolist()
     assert np.isfinite(posts_over_line(run)).all()
+    (drawn,) = run_parts(run, np.inf)
+    assert (drawn.start, drawn.end) == (-2.0, 483.0)
     slopes = run.top.slopes[[0, -1]], first.top.slopes[[0, -1]]
     assert slopes[0] == pytest.approx(slopes[1])
 
