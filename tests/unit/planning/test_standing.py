@@ -499,9 +499,11 @@ def test_the_post_at_a_corner_stands_in_both_runs(tmp_path: Path, begun: str) ->
     number = len(first.slots) if lane else 3
     edge_up = PicketUp(number=number, far_edge=float(first.slots.right[number - 1]))
     built = AsBuilt(run=(BuiltRun(name=begun, picket=(edge_up,)),))
-    ends, starts = (run.posts.standing for run in plan_fence(replace(job, built=built)).runs)
+    plan = plan_fence(replace(job, built=built))
+    ends, starts = (run.posts.standing for run in plan.runs)
     assert (bool(ends[-1]), bool(starts[0])) == (True, True)
     assert (bool(ends[0]), bool(starts[-1])) == (lane, False)
+    assert sum(int(own.up.sum()) for own in plan.posts_to_set) == int(ends.sum() + starts.sum()) - 1
 
 
 CORNER = (
