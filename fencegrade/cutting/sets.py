@@ -132,6 +132,7 @@ class _Search:
         kind = sets.kinds[level]
         bar = sets.model.bars[kind]
         most = left // bar.cost if bar.limit is None else min(bar.limit, left // bar.cost)
+        sets.effort.spend(TABLE_CELL * most)
         count = np.arange(most + 1, dtype=np.int64)
         cells = (left - bar.cost * count) // sets.unit
         fits = np.ones(most + 1, dtype=np.bool_)

@@ -77,11 +77,12 @@ def board_pickets(
     if job.pickets.stop_settings is StopSettings.FEWEST:
         alike = partial(cut_alike, layouts, closing.runs, every, most_chance=job.pickets.most_chance)
         choice, now = alike(choice, among=held | True), alike(now, among=listing & ~held)
-    used = [0] * len(choice.offered)
+    then, used, sure = choice.kept, [0] * len(choice.offered), every.sure
     if all_up.any():
         then, used = _as_if_none_stood(job, every, choice, names, all_up)
-        choice = replace(choice, kept=np.where(listing, now.kept, then))
-        every = replace(every, sure=choice.kept)
+        sure = then
+    choice = replace(choice, kept=np.where(listing, now.kept, then))
+    every = replace(every, sure=np.where(listing, choice.kept, sure))
     stock, family = _shared(job, every, choice, names, all_up, held, used)
     runs = tuple(
         as_hung(boards_of(c.full, n, stock, part), own, _kept(s, len(own)))

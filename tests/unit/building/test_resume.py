@@ -366,6 +366,15 @@ def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
     for now, before, first in zip(kept.runs, (run, other), (after, 0), strict=True):
         assert now.cuts.kept.tolist() == before.cuts.kept.tolist()
         assert now.doubt.from_chart[first:].tolist() == before.doubt.from_chart[first:].tolist()
+    sawn = record_to_keep(found)
+    none_up = replace(sawn, run=tuple(replace(r, picket=(), top=()) for r in sawn.run))
+    first_sawn = plan_fence(replace(job, built=none_up)).runs[0]
+    assert first_sawn.cuts.kept.tolist() == run.cuts.kept.tolist(), "sawn before the first one is hung"
+    shorter = replace(none_up.run[0].cut[0], kept=none_up.run[0].cut[0].kept - 2 * job.tape)
+    again = replace(none_up, run=(replace(none_up.run[0], cut=(shorter,)), *none_up.run[1:]))
+    (number, *_) = shorter.numbers
+    cut = plan_fence(replace(job, built=again)).runs[0].cuts.kept[number - 1]
+    assert cut == run.cuts.kept[number - 1] - 2
     used = plan.families.pickets.boards_of(np.arange(len(run.slots) + len(other.slots)) < after)
     left = [s.on_hand for s in kept.families.pickets.offered]
     assert left == [max(0, s.on_hand - n) for s, n in zip(piled, used, strict=True)]
