@@ -189,7 +189,7 @@ def _nothing_of(draft: Draft, q: Question, text: str) -> str:
 
 
 def _money(draft: Draft, q: Question, keep: Save | None) -> Draft:
-    return _until_right(draft, q, lambda text: {q.place: parse_money(text)})
+    return _until_right(draft, q, lambda text: {q.place: _in_one_money(text, draft.value(_CURRENCY))})
 
 
 def _string(draft: Draft, q: Question, keep: Save | None) -> Draft:
@@ -257,6 +257,8 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
             return draft.having(q, {})
         length, _, typed = (part.strip() for part in text.partition(":"))
         if len(rest := interview.without_length(stock, length)) < len(stock):
+            if not any("price" in one for one in rest):
+                more.pop(_CURRENCY, None)
             new = draft.having(q, {q.place: rest, **more} if rest else {})
             if not _told(new, draft):
                 stock = rest
@@ -304,14 +306,23 @@ def _price(typed: str, sign: str | None, *, asked: bool) -> str:
         if price.lower() in NOTHING:
             return ""
         try:
-            other = currency_of(price)
+            _in_one_money(price, sign)
         except UnitError as error:
             say(f"    {error}")
             continue
-        if not sign or other in ("", sign):
-            break
-        say(f"    {price} is in {other}, and prices before are in {sign}: write all of a job in one money")
+        break
     return price
+
+
+def _in_one_money(text: str, sign: str | None) -> float:
+    """An amount of money; `sign`: that of the prices before, empty or None while they have none. Raises
+    UnitError, also where the amount has another.
+    """
+    other = currency_of(text)
+    if sign and other not in ("", sign):
+        found = f"{text} is in {other}, and prices before are in {sign}."
+        raise UnitError(found, "Write all of a job in one money.")
+    return parse_money(text)
 
 
 def _held() -> int:
@@ -418,7 +429,7 @@ def _prices(draft: Draft, q: Question, keep: Save | None) -> Draft:
             if text.lower() in NOTHING:
                 break
             try:
-                row = {**one, "price": parse_money(text)}
+                row = {**one, "price": _in_one_money(text, draft.value(_CURRENCY))}
             except UnitError as error:
                 say(f"  {error}")
                 continue

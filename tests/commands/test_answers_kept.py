@@ -143,11 +143,19 @@ def test_the_prices_of_a_job_are_in_one_money(
     )
     assert [one["price"] for one in draft.value(stock.place)] == [1.75, 2.1, 3.0]
     assert draft.value(("job", "currency")) == "€", "a fraction's stroke is no sign"
-    assert (
-        "$3 is in $, and prices before are in €: write all of a job in one money" in capsys.readouterr().out
-    )
-    draft = typist.asked(draft.begun(stock), (stock,), "7 ft:£4", "4 €", "", "")
-    assert draft.value(("job", "currency")) == "€"
+    told = "$3 is in $, and prices before are in €. Write all of a job in one money."
+    assert told in capsys.readouterr().out
+    more = typist.asked(draft.begun(stock), (stock,), "7 ft:£4", "4 €", "", "")
+    assert more.value(("job", "currency")) == "€"
+    for kind, answers in ((Kind.MONEY, ("$3", "3 €")), (Kind.PRICES, ("$3", "€3", "none"))):
+        typist.asked(draft, of_kind(kind)[:1], *answers)
+        assert told in capsys.readouterr().out
+
+
+def test_the_money_of_a_length_taken_out_is_taken_out(typist: Typist, begun: Draft) -> None:
+    (stock,) = of_kind(Kind.STOCK)
+    draft = typist.asked(begun, (stock,), "4 ft", "€5", "", "4 ft", "4 ft", "$5", "", "")
+    assert draft.value(("job", "currency")) == "$"
 
 
 def test_skipping_the_rest_takes_the_name_in_brackets(typist: Typist) -> None:
