@@ -4,9 +4,11 @@ import io
 import re
 import tempfile
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -25,12 +27,13 @@ from fencegrade.planning.compare import compare_tops
 from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
 from fencegrade.problems import JobMistakesError
 from fencegrade.sheets.charts import chart_text, cut_chart_data, saw_list
-from fencegrade.sheets.mark_in_place import LEAVE_LONG, in_place
+from fencegrade.sheets.mark_in_place import about_words, to_expect
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.views import plan_facts, run_views
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.screen.compare_text import comparison_json
 from fencegrade.sheets.screen.summary import summary_lines
+from fencegrade.units import parse_length
 from fencegrade.units.words import Words
 
 MARK = 0.125
@@ -111,8 +114,8 @@ def planned(yard: Yard) -> FencePlan | None:
         return None
 
 
-def the_law(plan: FencePlan) -> list[float]:
-    """The lengths of the pickets, after it was seen that every list has the same."""
+def the_law(plan: FencePlan) -> list[str]:
+    """The lengths of the pickets as they are told, after it was seen that every list has the same."""
     told = as_json(plan)
     pickets = told["runs"][0]["pickets"]
     lengths = [p["length"] for p in pickets]
@@ -138,16 +141,29 @@ def the_law(plan: FencePlan) -> list[float]:
             number = int(name.rpartition(" ")[2])
             assert piece * MARK == lengths[number - 1]
             assert board.stock * MARK == pickets[number - 1]["stock"]
-    words = Words.of(plan.job.job)
     cards = [c for view in run_views(plan) for bay in view.bays for c in bay.cards]
-    kept = [
-        LEAVE_LONG if m else words.length(x) for m, x in zip(in_place(plan.runs[0]), lengths, strict=True)
-    ]
-    assert {c.number: c.kept for c in cards} == dict(enumerate(kept, start=1))
+    wanted = dict(enumerate(told_as(plan, pickets), start=1))
+    marked = [p["number"] for p in pickets if "mark in place" in p["flags"]]
+    assert [c.number for c in cards if c.kept == "LEAVE LONG"] == marked
+    assert {c.number: c.expect.removeprefix("mark in place, ") or c.kept for c in cards} == wanted
     chart = chart_text(plan).split("SAW LIST")[0].splitlines()
-    rows = {line.split()[0]: line for line in chart if line[:6].strip().isdigit()}
-    assert all(told in rows[str(n)] for n, told in enumerate(kept, start=1))
-    return lengths
+    rows = {line.split()[0]: line for line in chart if line[:8].strip().isdigit()}
+    assert all(text in rows[str(n)] for n, text in wanted.items())
+    for n in marked:
+        longest = parse_length(wanted[n].split(" to ")[-1].removeprefix("about "))
+        assert lengths[n - 1] <= longest <= pickets[n - 1]["stock"], "more than is left of its board"
+    return [*wanted.values()]
+
+
+def told_as(plan: FencePlan, pickets: Sequence[dict[str, Any]]) -> list[str]:
+    """The length of each picket as people read it, about what it comes to where it is marked in place."""
+    words, (low, high) = Words.of(plan.job.job), to_expect(plan, 0)
+    return [
+        about_words(float(low[k]), float(high[k]), words)
+        if "mark in place" in p["flags"]
+        else words.length(p["length"])
+        for k, p in enumerate(pickets)
+    ]
 
 
 @given(yard=yards())
@@ -164,14 +180,14 @@ def test_a_picket_has_that_length_on_paper_and_on_the_page(yard: Yard) -> None:
     if plan is None:
         return
     words = Words.of(plan.job.job)
-    marked = in_place(plan.runs[0]).tolist()
-    wanted = Counter(words.length(x) for m, x in zip(marked, the_law(plan), strict=True) if not m)
+    wanted = Counter(the_law(plan))
     pages = PdfReader(io.BytesIO(field_sheets(plan))).pages
     paper = " ".join(" ".join(page.extract_text().split()) for page in pages)
-    page = phone_page(plan).decode("utf-8")
+    page = phone_page(plan).decode("utf-8").replace("\N{NO-BREAK SPACE}", " ")
     for length, count in wanted.items():
         # in a table of most columns the unit stands in the heading
-        shown = length.split()[0] if f"keep [{words.unit}]" in paper else length
+        bare = f"keep [{words.unit}]" in paper and not length.startswith("about ")
+        shown = length.split()[0] if bare else length
         assert len(re.findall(rf"(?<![\d/'.-]){re.escape(shown)}(?![\d/'.-])", paper)) >= count
         assert page.count(length) >= count
 
