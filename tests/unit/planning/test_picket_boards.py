@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 from in_json import as_json
+from msgspec import structs
 
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
@@ -104,6 +105,8 @@ def test_a_picket_marked_in_place_has_all_that_its_board_has_left(
     low, high = (np.minimum(full + way * run.doubt.half, wood) for way in (-1, 1))
     assert np.allclose(to_expect(plan, 0)[0][marked], low[marked])
     assert np.allclose(to_expect(plan, 0)[1][marked & ~to_scribe(run)], high[marked & ~to_scribe(run)])
+    bare = structs.replace(run, boards=structs.replace(run.boards, wood=run.boards.needs.full))
+    assert np.allclose(to_expect(structs.replace(plan, runs=(bare,)), 0)[1][marked], full[marked])
 
 
 def taper_job(folder: Path, boards: str) -> FencePlan:
