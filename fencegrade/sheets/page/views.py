@@ -57,7 +57,8 @@ MOST_PICKETS = 3000
 class Card(Struct, frozen=True, kw_only=True):
     """One picket: its `id`, number, length kept, how it is cut, where it stands, remarks, its saw list row.
 
-    `expect`: about what length it comes to where it is left long and marked in place, else empty;
+    `expect`: about what length it comes to where it is left long and marked in place, else empty; `length`:
+    that of the plan, by which its tick is kept;
     `stands`: it is up, nothing is left to do; `line`: as `lines_and_depths`;
     `clearance`: what is wanted under it, `board`: the wood there is for it (in, as text);
     `scribe`: it is measured for a cut along the ground though the job's cuts are square.
@@ -70,6 +71,7 @@ class Card(Struct, frozen=True, kw_only=True):
     where: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     expect: str = ""
+    length: str = ""
     row: str = ""
     stands: bool = False
     line: str = ""
@@ -226,6 +228,7 @@ def _cards(
             id=f"p{index + 1}-{i + 1}",
             number=i + 1,
             kept=LEAVE_LONG if long else told[i],
+            length=words.length(float(run.cuts.kept[i]) * plan.mark),
             expect=f"{PicketFlag.MARK_IN_PLACE}, {told[i]}" if long else "",
             how=(*_how(plan, run, i, str(row[4]), words), *filter(None, (shared, gap))),
             where=where[i],
