@@ -53,7 +53,8 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
     in place, in marks; `name_of`: from a piece's index to where it goes; `unserved`: indices of pieces longer
     than any stock, which the plan leaves out; `placed`: (q,) indices of the others in the order they are cut,
     board by board as in the plan; `mark`: of the tape (in), of which the plan knows whole ones; `kerf`: what
-    a cut takes, in marks.
+    a cut takes, in marks; `begun`: boards of each stock, counted with those on hand, that gave pieces which
+    stand already and have others to give.
     """
 
     offered: tuple[JobStock, ...]
@@ -66,6 +67,7 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
     placed: Marks
     mark: float
     kerf: int
+    begun: tuple[int, ...]
 
     def sold(self, board: Board) -> float:
         """The length of a board of the plan as it is sold (in)."""
@@ -130,6 +132,18 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         for board, members in self.laid():
             parts[board.entry] += float(own[list(members)].mean())
         return [math.ceil(part - WHOLE) for part in parts]
+
+    def begun_by(self, up: Truths) -> tuple[Truths, list[int], list[int]]:
+        """Pieces (p,) that are `up` (p,) and share their board with one that is not, how many such boards of
+        each stock there are, and how many that have given all their pieces."""
+        beside = np.zeros(len(up), dtype=bool)
+        begun, done = [0] * len(self.offered), [0] * len(self.offered)
+        for board, members in self.laid():
+            own = up[list(members)]
+            beside[list(members)] = own & (not own.all())
+            begun[board.entry] += bool(own.any() and not own.all())
+            done[board.entry] += bool(own.all())
+        return beside, begun, done
 
     def wood(self, marked: Truths) -> Marks:
         """Tape marks (p,) there are to cut each piece from, all its board has left when its turn comes.
@@ -325,6 +339,7 @@ def family(
         placed=placed,
         mark=mark,
         kerf=saw.kerf,
+        begun=(0,) * len(offered),
     )
 
 

@@ -30,7 +30,6 @@ from fencegrade.planning.families import (
     Family,
     PicketNames,
     as_once_sold,
-    held_before,
     picket_names,
     share_boards,
 )
@@ -77,13 +76,12 @@ def board_pickets(
     if job.pickets.stop_settings is StopSettings.FEWEST:
         alike = partial(cut_alike, layouts, closing.runs, every, most_chance=job.pickets.most_chance)
         choice, now = alike(choice, among=held | True), alike(now, among=listing & ~held)
-    then, used, sure = choice.kept, [0] * len(choice.offered), every.sure
-    if all_up.any():
-        then, used = _as_if_none_stood(job, every, choice, names, all_up)
-        sure = then
-    choice = replace(choice, kept=np.where(listing, now.kept, then))
-    every = replace(every, sure=np.where(listing, choice.kept, sure))
-    stock, family = _shared(job, every, choice, names, all_up, held, used)
+    hung = np.concatenate([_kept(s, len(own)) for s, own in zip(standing, up, strict=True)])
+    cut = _as_cut(np.where(held, now.kept, 0), hung, choice.kept, job)
+    first = _as_if_none_stood(job, every, choice, cut, names, all_up)
+    choice = replace(choice, kept=np.where(listing & ~all_up, now.kept, first.kept))
+    every = replace(every, sure=np.where(listing, choice.kept, first.kept if all_up.any() else every.sure))
+    stock, family = _shared(job, every, choice, names, all_up, held, first)
     runs = tuple(
         as_hung(boards_of(c.full, n, stock, part), own, _kept(s, len(own)))
         for c, n, part, own, s in zip(closing.runs, needs, parts, up, standing, strict=True)
@@ -129,6 +127,35 @@ def _kept(standing: Standing | None, count: int) -> Floats:
     return np.full(count, np.nan) if standing is None else standing.kept
 
 
+def _as_cut(listed: Marks, hung: Floats, most: Marks, job: Job) -> Marks:
+    """The lengths (n,) in tape marks that boards which give several are known to be cut to, 0 where none is.
+
+    `listed` (n,): by their list, 0 for the others; `hung` (n,) inches of those up, nan where it is not said;
+    `most` (n,): at full length.
+    """
+    if job.pickets.top_end is not TopEnd.FLAT:
+        return 0 * listed
+    marks = np.round(np.nan_to_num(hung) / job.tape).astype(np.int64)
+    return np.where((marks > 0) & (marks <= most), marks, listed)
+
+
+def _cut_so(needs: Needs, choice: StockChoice, cut: Marks) -> tuple[Needs, StockChoice]:
+    """Needs and lengths with boards `cut` (n,) already, in tape marks; 0 for one that is not."""
+    kept = np.where(cut > 0, cut, choice.kept)
+    return replace(needs, sure=np.where(cut > 0, cut, needs.sure)), replace(choice, kept=kept)
+
+
+class _First(Struct, frozen=True, kw_only=True, eq=False):
+    """What was on the list before the first board was up: the length `kept` (n,) of every picket in tape
+    marks; `used`: boards on hand of each length, shortest first, that gave all their pieces to what is up;
+    `begun`: boards, bought or on hand, that have others to give; `beside` (n,): the pickets up they gave."""
+
+    kept: Marks
+    used: list[int]
+    begun: list[int]
+    beside: Truths
+
+
 def _shared(
     job: Job,
     needs: Needs,
@@ -136,18 +163,17 @@ def _shared(
     names: PicketNames,
     up: Truths,
     held: Truths,
-    used: Sequence[int],
+    first: _First,
 ) -> tuple[StockChoice, Family]:
     """The boards shared among those to come; what is `up` (n,) has none, and the length `choice` gave it.
 
-    `held` (n,): cut by their list; `used`: boards on hand of each length, shortest first, that what is up was
-    cut from. The stock of those to come is chosen afresh from the boards that are left, counted ones before
-    any is up too.
+    `held` (n,): cut by their list. The stock of those to come is chosen afresh from the boards that are left,
+    counted ones before any is up too. Boards begun are among them, and what they gave keeps its part.
     """
     if not up.any() and job.built.left is None:
         return share_boards(job, needs, choice, names)
-    index = np.flatnonzero(~up)
-    left = _left_over(job, used)
+    index = np.flatnonzero(~up | first.beside)
+    left = _left_over(job, first)
     some = needs_of_some(needs, index)
     chosen = _chosen_from(left.pickets.stock, some, choice.kept[index], held[index])
     chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
@@ -156,7 +182,9 @@ def _shared(
     kept, wood = choice.kept.copy(), choice.kept.copy()
     stock[index], on_hand[index] = shared.stock, shared.on_hand
     kept[index], wood[index] = shared.kept, shared.wood
-    return replace(shared, stock=stock, on_hand=on_hand, kept=kept, wood=wood), family
+    stock[up], on_hand[up], kept[up], wood[up] = NO_STOCK, False, choice.kept[up], choice.kept[up]
+    shown = replace(shared, stock=stock, on_hand=on_hand, kept=kept, wood=wood)
+    return shown, replace(family, begun=tuple(first.begun))
 
 
 def _chosen_from(left: Sequence[Stock], needs: Needs, kept: Marks, held: Truths) -> StockChoice:
@@ -173,34 +201,48 @@ def _chosen_from(left: Sequence[Stock], needs: Needs, kept: Marks, held: Truths)
 
 
 def _as_if_none_stood(
-    job: Job, needs: Needs, choice: StockChoice, names: PicketNames, up: Truths
-) -> tuple[Marks, list[int]]:
-    """What was on the list before the first board was up: the length (n,) of every picket in tape marks, and
-    how many boards on hand of each length, shortest first, it gave to what is `up` (n,).
+    job: Job, needs: Needs, choice: StockChoice, cut: Marks, names: PicketNames, up: Truths
+) -> _First:
+    """What was on the list before the first board was up, and what it gave to what is `up` (n,), of each
+    length boards on hand first.
 
-    `choice`: of all pickets as if nothing stood.
+    `choice`: of all pickets as if nothing stood; `cut` (n,): lengths that boards are known to be cut to, 0
+    for none. The others have the lengths of that list, as far as those go with what is cut at no more cost.
     """
+    none = [0] * len(choice.offered)
+    if not up.any():
+        return _First(kept=choice.kept, used=none, begun=none, beside=up)
     stock = as_once_sold(job.pickets.stock)
     if stock != job.pickets.stock:
         once = choose_stock(needs, stock)
         choice = replace(once, kept=np.minimum(once.kept, choice.kept))
     then, family = share_boards(job, needs, choice, names)
-    return then.kept, held_before(family, up)
+    if (then.kept != cut)[cut > 0].any():
+        cost = family.plan.exact_cost
+        fixed = np.where(cut > 0, cut, then.kept)
+        then, family = share_boards(job, *_cut_so(needs, choice, fixed), names)
+        if family.plan.exact_cost > cost:
+            then, family = share_boards(job, *_cut_so(needs, choice, cut), names)
+    beside, begun, done = family.begun_by(up)
+    taken = [d + b for d, b in zip(done, begun, strict=True)]
+    used = [min(s.on_hand, n) for s, n in zip(family.offered, taken, strict=True)]
+    return _First(kept=then.kept, used=used, begun=begun, beside=beside)
 
 
-def _left_over(job: Job, used: Sequence[int]) -> Job:
-    """The job with the boards that are left on hand.
+def _left_over(job: Job, first: _First) -> Job:
+    """The job with the boards that are left on hand, and those begun.
 
-    `used`: boards on hand of each length, shortest first, that what is up was cut from; they count only for
-    lengths of which the record does not say what is left. Errors: JobMistakesError for a length that is not
-    offered.
+    `first`: boards on hand of each length that what is up was cut from; they count only for lengths of which
+    the record does not say what is left. Errors: JobMistakesError for a length that is not offered.
     """
     stock = tuple(sorted(job.pickets.stock, key=lambda s: s.length))
-    held = [max(0, s.on_hand - n) for s, n in zip(stock, used, strict=True)]
+    held = [max(0, s.on_hand - n) for s, n in zip(stock, first.used, strict=True)]
     if job.built.left is not None:
         counted = boards_counted(job, [s.length for s in stock])
         held = [h if c is None else c for h, c in zip(held, counted, strict=True)]
-    offered = tuple(dataclasses.replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
+    offered = tuple(
+        dataclasses.replace(s, on_hand=n + b) for s, n, b in zip(stock, held, first.begun, strict=True)
+    )
     return dataclasses.replace(job, pickets=dataclasses.replace(job.pickets, stock=offered))
 
 

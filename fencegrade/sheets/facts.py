@@ -1,5 +1,6 @@
 """What is said of a run at a glance, the same on the screen, on paper and on the page."""
 
+import dataclasses
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 import numpy as np
@@ -81,14 +82,31 @@ def begun_words(plan: FencePlan) -> str:
 def used_words(plan: FencePlan) -> str:
     """How much of what was on hand what stands is taken to have used; empty where nothing stands, and where
     all lengths of pickets that were there are counted."""
-    return ". ".join(filter(None, (_used_pickets(plan), _used_besides(plan))))
+    return ". ".join(filter(None, (_used_pickets(plan), _begun_boards(plan), _used_besides(plan))))
+
+
+def _begun_boards(plan: FencePlan) -> str:
+    """Boards that gave pickets which are up, and have others to give."""
+    own = plan.families.pickets
+    told = [
+        f"{n} of {plan.words.sold_length(s.length)}" for s, n in zip(own.offered, own.begun, strict=True) if n
+    ]
+    if not told:
+        return ""
+    return (
+        f"Boards begun, {listed(told)}, are counted with those on hand, for the pickets they still have to "
+        "give; lists of boards name what they gave too"
+    )
 
 
 def _used_pickets(plan: FencePlan) -> str:
     """How many of the boards on hand the pickets that are up were cut from."""
     if all(run.layout.coming.all() for run in plan.runs):
         return ""
-    sold, offered = plan.words.sold_length, plan.families.pickets.offered
+    sold, own = plan.words.sold_length, plan.families.pickets
+    offered = [
+        dataclasses.replace(s, on_hand=s.on_hand - n) for s, n in zip(own.offered, own.begun, strict=True)
+    ]
     counted = boards_counted(plan.job, [s.length for s in offered])
     left = [s for s, n in zip(offered, counted, strict=True) if n is None]
     told = list(_used(plan.job.pickets.stock, left, lambda n: f"of {sold(n)}"))

@@ -195,11 +195,12 @@ def board_table(resumed: Resumed) -> Table:
         "left over:count"
     )
     rows: list[tuple[Cell, ...]] = []
-    offered = resumed.after.families.pickets.offered
-    for k, (one, boards) in enumerate(zip(offered, boards_of_pickets(resumed.after), strict=True)):
-        planned = None if before is None else int(before[k])
-        left, over = (one.on_hand, one.on_hand - boards.taken) if counted else (None, None)
-        rows.append((one.length, planned, boards.need, boards.spare or None, left, boards.to_buy, over))
+    own = resumed.after.families.pickets
+    for k, (one, boards) in enumerate(zip(own.offered, boards_of_pickets(resumed.after), strict=True)):
+        planned, begun = None if before is None else int(before[k]), own.begun[k]
+        left, over = (one.on_hand - begun, one.on_hand - boards.taken) if counted else (None, None)
+        need = max(0, boards.need - begun)
+        rows.append((one.length, planned, need, boards.spare or None, left, boards.to_buy, over))
     return Table(name="resume_boards", columns=columns, rows=rows)
 
 

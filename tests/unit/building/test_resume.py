@@ -370,16 +370,23 @@ def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
     none_up = replace(sawn, run=tuple(replace(r, picket=(), top=()) for r in sawn.run))
     first_sawn = plan_fence(replace(job, built=none_up)).runs[0]
     assert first_sawn.cuts.kept.tolist() == run.cuts.kept.tolist(), "sawn before the first one is hung"
-    shorter = replace(none_up.run[0].cut[0], kept=none_up.run[0].cut[0].kept - 2 * job.tape)
-    again = replace(none_up, run=(replace(none_up.run[0], cut=(shorter,)), *none_up.run[1:]))
-    (number, *_) = shorter.numbers
-    cut = plan_fence(replace(job, built=again)).runs[0].cuts.kept[number - 1]
-    assert cut == run.cuts.kept[number - 1] - 2
-    used = plan.families.pickets.boards_of(np.arange(len(run.slots) + len(other.slots)) < after)
-    left = [s.on_hand for s in kept.families.pickets.offered]
-    assert left == [max(0, s.on_hand - n) for s, n in zip(piled, used, strict=True)]
+    (number, *_) = none_up.run[0].cut[0].numbers
+    for less, held in ((2, 2), (60, 0)):
+        shorter = replace(none_up.run[0].cut[0], kept=none_up.run[0].cut[0].kept - less * job.tape)
+        again = replace(none_up, run=(replace(none_up.run[0], cut=(shorter,)), *none_up.run[1:]))
+        cut = plan_fence(replace(job, built=again)).runs[0].cuts.kept[number - 1]
+        assert (cut == run.cuts.kept[number - 1] - less) == (held == less), "as far as the gap allows it"
+    up = np.arange(len(run.slots) + len(other.slots)) < after
+    _, begun, done = plan.families.pickets.begun_by(up)
+    left = [max(0, s.on_hand - b - d) for s, b, d in zip(piled, begun, done, strict=True)]
+    assert [s.on_hand for s in kept.families.pickets.offered] == [
+        n + b for n, b in zip(left, begun, strict=True)
+    ]
     assert [row[4] for row in board_table(found).rows] == left
-    assert (0 in left) == (after == 41)
+    assert any(begun)
+    all_there = tuple(replace(s, on_hand=int(n)) for s, n in zip(piled, plan.stock.used, strict=True))
+    job = replace(job, pickets=replace(job.pickets, stock=all_there))
+    assert not plan_fence(replace(job, built=sawn)).stock.bought.any(), "nothing is lacking"
 
 
 @pytest.mark.parametrize("after", [20, 38])

@@ -392,20 +392,24 @@ def test_boards_of_a_length_that_was_not_counted_are_still_there(tmp_path: Path)
     [  # length, price, on hand, limit; the first three pickets take 6 ft, those after them 8 ft
         (False, 3, [(72, 4, 0, 0), (84, None, 5, 0), (96, 6, 0, None)], 5),
         (False, 10, [(72, 4, 0, None), (96, 6, 9, None)], 2),
-        (True, 7, [(72, 4, 0, None), (96, 6, 0, None), (192, 9, 3, None)], 1),
+        (True, 7, [(72, 4, 0, None), (96, 6, 0, None), (192, 9, 3, None)], 0),
     ],
 )
 def test_what_stands_was_cut_from_boards_on_hand_first_and_from_no_more_than_it_takes(
     tmp_path: Path, flat: bool, up_now: int, stock: list[tuple[Any, ...]], there: int
 ) -> None:
     """A length that is sold no more and not there was sold when what stands was cut of it; boards of one
-    length look alike, and those on hand go first; two pieces of one board are one board."""
+    length look alike, and those on hand go first; one that is begun is there for the rest of its pieces."""
     job = a_job(tmp_path, pickets='top_end = "flat"' if flat else "")
     keys = ("length", "price", "on_hand", "limit")
     offered = tuple(replace(job.pickets.stock[0], **dict(zip(keys, row, strict=True))) for row in stock)
     job = replace(job, pickets=replace(job.pickets, stock=offered))
     plan = standing(job, picket=(up(plan_fence(job), up_now),))
-    assert sum(s.on_hand for s in plan.stock.offered) == there
+    own = plan.families.pickets
+    assert sum(s.on_hand for s in own.offered) - sum(own.begun) == there
+    up_yet = {f"picket {k + 1}" for k in range(up_now)}
+    with_others = [b for b in own.traced() if up_yet & set(b.names)]
+    assert bool(with_others) == bool(sum(own.begun)) == flat
 
 
 @pytest.mark.parametrize(("up_now", "fewer"), [(4, (1, 0)), (60, (0,))])
