@@ -192,7 +192,8 @@ def printed_boards(now: Printed, index: int) -> None:
         kept, edge = row["kept as the tape reads"], own["left edge"]
         length = say.length(now.inches(node["length"]))
         if "mark in place" in row["flags"]:
-            assert (row["cut"], own["keep"].split()[-1], "LEAVE LONG" in line) == ("LEAVE LONG", "LONG", True)
+            assert (row["cut"], "LEAVE LONG" in line) == ("LEAVE LONG", True)
+            assert own["keep"].removeprefix("LEAVE ").removesuffix(f" {say.unit}") == "LONG"
             low, _, high = kept.removeprefix("about ").rpartition(" to ")
             assert (
                 parse_length((low and f"{low} {say.unit}") or high)

@@ -16,6 +16,7 @@ def string(name: str, start: float, end: float, height: float) -> StringChord:
 
 
 TWO: Any = SimpleNamespace(strings=(string("A", 0.0, 100.0, 10.0), string("B", 90.0, 200.0, 20.0)))
+APART: Any = SimpleNamespace(strings=(string("A", 0.0, 100.0, 10.0), string("B", 120.0, 200.0, 20.0)))
 ONE: Any = SimpleNamespace(strings=(string("string", 0.0, 100.0, 10.0),))
 NONE: Any = SimpleNamespace(strings=())
 
@@ -23,7 +24,9 @@ NONE: Any = SimpleNamespace(strings=())
 def test_over_the_string_that_hung_there_the_first_where_two_overlap() -> None:
     stations = np.array([-1.0, 0.0, 50.0, 95.0, 100.0, 101.0, 200.0, 201.0])
     over = over_line(TWO, stations, np.full(8, 72.0))
-    assert over == pytest.approx([np.nan, 62, 62, 62, 62, 52, 52, np.nan], nan_ok=True)
+    assert over == pytest.approx([62, 62, 62, 62, 62, 52, 52, 52]), "past a string, over its end"
+    over = over_line(APART, np.array([100.0, 110.0, 120.0]), np.full(3, 72.0))
+    assert over == pytest.approx([62, np.nan, 52], nan_ok=True), "between two none hung"
     assert over_line(NONE, stations, stations + 5).tolist() == (stations + 5).tolist()
 
 
@@ -33,8 +36,9 @@ def test_over_the_string_that_hung_there_the_first_where_two_overlap() -> None:
         (TWO, 0.0, "A", "string A"),
         (TWO, 100.0, "A", "string A"),
         (TWO, 100.1, "B", "string B"),
-        (TWO, 200.1, None, "string"),
-        (TWO, -0.1, None, "string"),
+        (TWO, 200.1, "B", "string B"),
+        (TWO, -0.1, "A", "string A"),
+        (APART, 110.0, None, "string"),
         (ONE, 50.0, None, "string"),
         (NONE, 50.0, None, "survey's zero"),
     ],
