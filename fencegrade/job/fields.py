@@ -120,11 +120,12 @@ def _number(value: Any) -> int:
 
 
 def _text(value: Any) -> str:
-    if not isinstance(value, str) or not value.strip():
+    clean = "".join(c if c.isprintable() else " " for c in value).strip() if isinstance(value, str) else ""
+    if not clean:
         raise ValueError(f"{shown_value(value)} is not a text; write words in quotes")
     if len(value) > MOST_TEXT:
         raise ValueError(f"is {len(value)} characters long; keep it under {MOST_TEXT}")
-    return "".join(c if c.isprintable() else " " for c in value).strip()
+    return clean
 
 
 def _sign(value: Any) -> str:

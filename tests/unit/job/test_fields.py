@@ -89,6 +89,7 @@ REFUSED = (
     (fields.Sign, 5, "5 is not a text; write the sign in quotes"),
     (fields.Text, "x" * 201, "is 201 characters long; keep it under 200"),
     (fields.Text, " \t", '" ?" is not a text; write words in quotes'),
+    (fields.Text, "\ue000\uffff", '"??" is not a text; write words in quotes'),
     (fields.Text, ["a"], "a list is not a text; write words in quotes"),
 )
 
