@@ -36,6 +36,9 @@ UNREAD = 0.5
 """Least chance of standing outside its limits of a board over a root not read, or where a stake seems left
 out: even odds (own choice)."""
 
+MOST_IMAGINED = 50_000
+"""Boards imagined at most: five miles of fence."""
+
 BOARD, CLEARANCE, MARGIN = 6.0, 2.0, 1.0
 """Inches; width, open height, and how much more or less of it is allowed, of the boards imagined where a run
 has none (the defaults of a job)."""
@@ -178,9 +181,11 @@ def or_even_odds(
 
 
 def imagined(profile: GroundProfile, start: float, end: float) -> Boards:
-    """Square-cut boards of 6 in from `start` to `end` (in), 2 in over the ground, an inch more or less."""
-    edges = np.linspace(start, end, max(2, round((end - start) / BOARD) + 1))
-    left, right = edges[:-1], edges[1:]
+    """Square-cut boards of 6 in from `start` to `end` (in), 2 in over the ground, an inch more or less; where
+    those would be too many for a fence, some of them, evenly along it."""
+    edges = np.linspace(start, end, min(MOST_IMAGINED, max(1, round((end - start) / BOARD))) + 1)
+    left = edges[:-1]
+    right = np.minimum(edges[1:], left + 2 * BOARD)
     return Boards(
         left=left,
         right=right,

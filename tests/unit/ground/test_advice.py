@@ -266,6 +266,11 @@ def test_boards_are_imagined_where_there_are_none() -> None:
     assert row.foot == pytest.approx(profile.highest(row.left, row.right) + 2)
     assert (set(row.least), set(row.most), set(row.slope)) == ({1.0}, {3.0}, {0.0})
     assert len(imagined(profile, 0.0, 1.0).left) == 1
+    long = fit_ground([0, 3e8, 6e8], [0, 12, 0])
+    row = imagined(long, 0.0, 6e8)
+    assert len(row.left) == 50_000
+    assert np.array_equal(row.right - row.left, np.full(50_000, 12.0))
+    assert row.left[[0, -1]].tolist() == [0, 6e8 - 12_000]
 
 
 def _advice(**keys: Any) -> Advice:
