@@ -64,6 +64,9 @@ STEPS_BACK = 3
 """How many times as many steps must go down the stations as up them, in a page read from the far end (own
 choice)."""
 
+_SAME_PLACES = 6
+"""Decimals of an inch by which stations are told apart."""
+
 MOST_ALIKE = 8
 """Problems of one kind that are told one by one; of more the worst, and how many there are."""
 
@@ -176,8 +179,11 @@ def merge(
     the mistakes found: a side given once only, repeats that disagree, too few stations.
     """
     at: dict[float, list[Reading]] = {}
+    known: dict[float, float] = {}
     for reading in readings:
-        at.setdefault(reading.station, []).append(reading)
+        station = known.setdefault(round(reading.station, _SAME_PLACES), reading.station)
+        here = reading if reading.station == station else replace(reading, station=station)
+        at.setdefault(station, []).append(here)
     stations = sorted(at)
     spots = [spot for station in stations for spot in _spots(at[station])]
     faces = [(0.0, p) for station in stations for p in _face_mistakes(at[station], source, words)]

@@ -25,6 +25,15 @@ def test_repeats_are_averaged_and_teach_the_reading_error(under_string: Any, gro
     assert ground_of(under_string(rows), reading_error="1/2 in").reading_error == 0.5
 
 
+def test_stations_less_than_a_hair_apart_are_one(under_string: Any, ground_of: Any, mistakes_of: Any) -> None:
+    rows = [(0, 24), (1e-300, 24.5), (4, 25), (4 + 1e-9, 25.5), (8, 26)]
+    ground = ground_of(under_string(rows))
+    assert ground.levels.stations.tolist() == [0, 48, 96]
+    assert ground.elevations == pytest.approx([-24.25, -25.25, -26])
+    (found,) = mistakes_of(under_string([(0, 24), (1e-300, 27), *rows[2:]]))
+    assert "disagree by 3 in" in found.found
+
+
 def test_repeats_that_disagree_name_both_lines(under_string: Any, mistakes_of: Any) -> None:
     (found,) = mistakes_of(under_string([(0, 24), (4, 25), (4, 25.75), (8, 26)]))
     assert found.place == "north.csv lines 3 and 4"
