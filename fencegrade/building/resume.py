@@ -15,7 +15,6 @@ from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets
 from fencegrade.planning.buying import boards_of_pickets
-from fencegrade.planning.families import picket_names
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.row import Again, edge_of
@@ -135,21 +134,16 @@ def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Res
 
 
 def _off_the_pile(before: FencePlan, ask: Ask, last: int) -> tuple[Ask, list[Problem]]:
-    """A pile counted when picket `last` was up, less the boards that those up since were planned from."""
-    rows, picket = ask.built.left, ask.picket
-    if ask.counted or not rows or picket is None:
+    """A pile counted when picket `last` was up, less the boards begun since for those up by now."""
+    rows, picket, first = ask.built.left, ask.picket, before.first
+    if ask.counted or not rows or picket is None or first is None:
         return ask, []
-    name_of = picket_names([(run.run.name, len(run.slots)) for run in before.runs])
-    first = sum(len(run.slots) for run in before.runs[: ask.run])
-    new = np.zeros(len(before.runs[ask.run].slots), dtype=bool)
-    new[last : picket.number] = True
+    own = [run.layout.coming & False for run in before.runs]
+    own[ask.run][last : picket.number] = True
     for out in ask.built.of(before.runs[ask.run].run.name).later:
-        new[out.first - 1 : out.last] = False
-    up = {name_of(first + k) for k in np.flatnonzero(new).tolist()}
-    pickets = before.families.pickets
-    own = np.array([pickets.name_of(i) in up for i in range(len(pickets.asked))], dtype=bool)
-    used = zip(pickets.offered, pickets.boards_of(own), strict=True)
-    by_length = {round(stock.length / before.mark): n for stock, n in used}
+        own[ask.run][out.first - 1 : out.last] = False
+    gone = first.started_since(np.concatenate(own))
+    by_length = {round(s.length / before.mark): n for s, n in zip(first.family.offered, gone, strict=True)}
     taken = [min(by_length.get(round(row.length / before.mark), 0), row.count) for row in rows]
     if not any(taken):
         return ask, []

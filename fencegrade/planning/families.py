@@ -133,17 +133,13 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
             parts[board.entry] += float(own[list(members)].mean())
         return [math.ceil(part - WHOLE) for part in parts]
 
-    def begun_by(self, up: Truths) -> tuple[Truths, list[int], list[int]]:
-        """Pieces (p,) that are `up` (p,) and share their board with one that is not, how many such boards of
-        each stock there are, and how many that have given all their pieces."""
-        beside = np.zeros(len(up), dtype=bool)
-        begun, done = [0] * len(self.offered), [0] * len(self.offered)
+    def boards_with(self, own: Truths, every: bool) -> list[int]:
+        """Boards of each stock offered that give some of the pieces (p,) `own`, or nothing else (`every`)."""
+        counts = [0] * len(self.offered)
         for board, members in self.laid():
-            own = up[list(members)]
-            beside[list(members)] = own & (not own.all())
-            begun[board.entry] += bool(own.any() and not own.all())
-            done[board.entry] += bool(own.all())
-        return beside, begun, done
+            these = own[list(members)]
+            counts[board.entry] += int(these.all() if every else these.any())
+        return counts
 
     def wood(self, marked: Truths) -> Marks:
         """Tape marks (p,) there are to cut each piece from, all its board has left when its turn comes.

@@ -26,13 +26,8 @@ from fencegrade.job.choices import LowGround, StopSettings, TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
 from fencegrade.planning.doubt import chances_outside, long_ends, sure_lengths
-from fencegrade.planning.families import (
-    Family,
-    PicketNames,
-    as_once_sold,
-    picket_names,
-    share_boards,
-)
+from fencegrade.planning.families import Family, PicketNames, picket_names, share_boards
+from fencegrade.planning.first_list import FirstList, first_list, known_cuts
 from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.planning.stops import cut_alike, keep_listed
 from fencegrade.problems import Problem, mistake, raise_mistakes
@@ -41,11 +36,13 @@ from fencegrade.units.arrays import Floats, Marks, Truths
 
 class PicketBoards(Struct, frozen=True, kw_only=True, eq=False):
     """The boards of all pickets of a job: what closes low ground, the stock of all runs in order, what is cut
-    from which board, and run by run the lengths that every list, chart, drawing and page reads."""
+    from which board, and run by run the lengths that every list, chart, drawing and page reads. `first`: the
+    list before the first picket was up; None where none is and nothing was counted."""
 
     closing: LowGroundPlan
     stock: StockChoice
     family: Family
+    first: FirstList | None
     runs: tuple[Boards, ...]
 
 
@@ -70,23 +67,44 @@ def board_pickets(
     bought = choose_stock(join_needs([c.needs for c in closing.runs]), _none_there(job))
     needs = [_with_wood(job, lay, c, boards_of(c.full, c.needs, bought, part)) for lay, c, part in rows]
     every = join_needs(needs)
-    choice = choose_stock(every, job.pickets.stock) if every.long_end.any() else closing.stock
-    all_up = np.concatenate(up)
-    now, held, listing = keep_listed(layouts, closing.runs, every, choice, job.pickets.most_chance)
-    if job.pickets.stop_settings is StopSettings.FEWEST:
-        alike = partial(cut_alike, layouts, closing.runs, every, most_chance=job.pickets.most_chance)
-        choice, now = alike(choice, among=held | True), alike(now, among=listing & ~held)
     hung = np.concatenate([_kept(s, len(own)) for s, own in zip(standing, up, strict=True)])
-    cut = _as_cut(np.where(held, now.kept, 0), hung, choice.kept, job)
-    first = _as_if_none_stood(job, every, choice, cut, names, all_up)
-    choice = replace(choice, kept=np.where(listing & ~all_up, now.kept, first.kept))
-    every = replace(every, sure=np.where(listing, choice.kept, first.kept if all_up.any() else every.sure))
-    stock, family = _shared(job, every, choice, names, all_up, held, first)
+    stock, family, first = _cut_from(job, layouts, closing, every, names, np.concatenate(up), hung)
     runs = tuple(
         as_hung(boards_of(c.full, n, stock, part), own, _kept(s, len(own)))
         for c, n, part, own, s in zip(closing.runs, needs, parts, up, standing, strict=True)
     )
-    return PicketBoards(closing=closing, stock=stock, family=family, runs=runs)
+    return PicketBoards(closing=closing, stock=stock, family=family, first=first, runs=runs)
+
+
+def _cut_from(
+    job: Job,
+    layouts: Sequence[RunLayout],
+    closing: LowGroundPlan,
+    needs: Needs,
+    names: PicketNames,
+    up: Truths,
+    hung: Floats,
+) -> tuple[StockChoice, Family, FirstList | None]:
+    """The board of every picket, and how long it is: by the list of its run, or as none stood, or afresh.
+
+    `up` (n,): those that stand, and their lengths `hung` (n,) in inches, nan where it is not said.
+    """
+    choice = choose_stock(needs, job.pickets.stock) if needs.long_end.any() else closing.stock
+    now, held, listing = keep_listed(layouts, closing.runs, needs, choice, job.pickets.most_chance)
+    if job.pickets.stop_settings is StopSettings.FEWEST:
+        alike = partial(cut_alike, layouts, closing.runs, needs, most_chance=job.pickets.most_chance)
+        choice, now = alike(choice, among=held | True), alike(now, among=listing & ~held)
+    first = None
+    if up.any() or job.built.left is not None:
+        cut = known_cuts(job, np.where(held, now.kept, 0), hung, choice.kept)
+        first = first_list(job, needs, choice, cut, names, up)
+    if first is not None and up.any():
+        choice, needs = replace(choice, kept=first.kept), replace(needs, sure=first.kept)
+    choice = replace(choice, kept=np.where(listing & ~up, now.kept, choice.kept))
+    needs = replace(needs, sure=np.where(listing, choice.kept, needs.sure))
+    if first is None:
+        return *share_boards(job, needs, choice, names), None
+    return *_of_those_left(job, needs, choice, names, held, first), first
 
 
 def bought_in_doubt(job: Job, layout: RunLayout, low: LowRun) -> tuple[StockChoice, StockChoice]:
@@ -127,51 +145,16 @@ def _kept(standing: Standing | None, count: int) -> Floats:
     return np.full(count, np.nan) if standing is None else standing.kept
 
 
-def _as_cut(listed: Marks, hung: Floats, most: Marks, job: Job) -> Marks:
-    """The lengths (n,) in tape marks that boards which give several are known to be cut to, 0 where none is.
-
-    `listed` (n,): by their list, 0 for the others; `hung` (n,) inches of those up, nan where it is not said;
-    `most` (n,): at full length.
-    """
-    if job.pickets.top_end is not TopEnd.FLAT:
-        return 0 * listed
-    marks = np.round(np.nan_to_num(hung) / job.tape).astype(np.int64)
-    return np.where((marks > 0) & (marks <= most), marks, listed)
-
-
-def _cut_so(needs: Needs, choice: StockChoice, cut: Marks) -> tuple[Needs, StockChoice]:
-    """Needs and lengths with boards `cut` (n,) already, in tape marks; 0 for one that is not."""
-    kept = np.where(cut > 0, cut, choice.kept)
-    return replace(needs, sure=np.where(cut > 0, cut, needs.sure)), replace(choice, kept=kept)
-
-
-class _First(Struct, frozen=True, kw_only=True, eq=False):
-    """What was on the list before the first board was up: the length `kept` (n,) of every picket in tape
-    marks; `used`: boards on hand of each length, shortest first, that gave all their pieces to what is up;
-    `begun`: boards, bought or on hand, that have others to give; `beside` (n,): the pickets up they gave."""
-
-    kept: Marks
-    used: list[int]
-    begun: list[int]
-    beside: Truths
-
-
-def _shared(
-    job: Job,
-    needs: Needs,
-    choice: StockChoice,
-    names: PicketNames,
-    up: Truths,
-    held: Truths,
-    first: _First,
+def _of_those_left(
+    job: Job, needs: Needs, choice: StockChoice, names: PicketNames, held: Truths, first: FirstList
 ) -> tuple[StockChoice, Family]:
-    """The boards shared among those to come; what is `up` (n,) has none, and the length `choice` gave it.
+    """The boards that are left shared among those to come; what is up has none, and the length `choice` gave
+    it.
 
-    `held` (n,): cut by their list. The stock of those to come is chosen afresh from the boards that are left,
-    counted ones before any is up too. Boards begun are among them, and what they gave keeps its part.
+    `held` (n,): cut by their list. The stock of those to come is chosen afresh. Boards begun are among those
+    left, and what they gave keeps its part.
     """
-    if not up.any() and job.built.left is None:
-        return share_boards(job, needs, choice, names)
+    up = first.up
     index = np.flatnonzero(~up | first.beside)
     left = _left_over(job, first)
     some = needs_of_some(needs, index)
@@ -200,36 +183,7 @@ def _chosen_from(left: Sequence[Stock], needs: Needs, kept: Marks, held: Truths)
     return plain
 
 
-def _as_if_none_stood(
-    job: Job, needs: Needs, choice: StockChoice, cut: Marks, names: PicketNames, up: Truths
-) -> _First:
-    """What was on the list before the first board was up, and what it gave to what is `up` (n,), of each
-    length boards on hand first.
-
-    `choice`: of all pickets as if nothing stood; `cut` (n,): lengths that boards are known to be cut to, 0
-    for none. The others have the lengths of that list, as far as those go with what is cut at no more cost.
-    """
-    none = [0] * len(choice.offered)
-    if not up.any():
-        return _First(kept=choice.kept, used=none, begun=none, beside=up)
-    stock = as_once_sold(job.pickets.stock)
-    if stock != job.pickets.stock:
-        once = choose_stock(needs, stock)
-        choice = replace(once, kept=np.minimum(once.kept, choice.kept))
-    then, family = share_boards(job, needs, choice, names)
-    if (then.kept != cut)[cut > 0].any():
-        cost = family.plan.exact_cost
-        fixed = np.where(cut > 0, cut, then.kept)
-        then, family = share_boards(job, *_cut_so(needs, choice, fixed), names)
-        if family.plan.exact_cost > cost:
-            then, family = share_boards(job, *_cut_so(needs, choice, cut), names)
-    beside, begun, done = family.begun_by(up)
-    taken = [d + b for d, b in zip(done, begun, strict=True)]
-    used = [min(s.on_hand, n) for s, n in zip(family.offered, taken, strict=True)]
-    return _First(kept=then.kept, used=used, begun=begun, beside=beside)
-
-
-def _left_over(job: Job, first: _First) -> Job:
+def _left_over(job: Job, first: FirstList) -> Job:
     """The job with the boards that are left on hand, and those begun.
 
     `first`: boards on hand of each length that what is up was cut from; they count only for lengths of which

@@ -23,6 +23,7 @@ from fencegrade.planning.alike import fit_remarks, rows_remarks, shared_rows
 from fencegrade.planning.closer_posts import closer_posts
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import Families, Family, Missing
+from fencegrade.planning.first_list import FirstList
 from fencegrade.planning.layout import RunLayout, joined_corners, lay_out, rails_reach, survey_grounds
 from fencegrade.planning.part_families import (
     PostsToSet,
@@ -54,11 +55,15 @@ _MOST_LAYINGS = 4
 
 
 class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
-    """A whole plan: every run, what is cut from which stock, and every problem a builder should know of."""
+    """A whole plan: every run, what is cut from which stock, and every problem a builder should know of.
+
+    `first`: the list of pickets before the first was up; None where none is and nothing was counted.
+    """
 
     job: Job
     runs: tuple[RunPlan, ...]
     stock: StockChoice
+    first: FirstList | None
     low_ground: LowGroundPlan
     families: Families
     concrete: Concrete
@@ -203,6 +208,7 @@ def _planned(
         job=job,
         runs=tuple(runs),
         stock=boarded.stock,
+        first=boarded.first,
         low_ground=boarded.closing,
         families=families,
         concrete=_concrete(job, posts_to_set(job, [r.posts for r in runs])),

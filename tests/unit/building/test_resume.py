@@ -31,6 +31,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError
 from fencegrade.sheets.screen.resume_text import board_table, change_table, resume_lines
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Truths
 
 GATE = '[[run.gate]]\nstation = "16 ft"\nwidth = "4 ft"'
 
@@ -377,8 +378,9 @@ def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
         cut = plan_fence(replace(job, built=again)).runs[0].cuts.kept[number - 1]
         assert (cut == run.cuts.kept[number - 1] - less) == (held == less), "as far as the gap allows it"
     up = np.arange(len(run.slots) + len(other.slots)) < after
-    _, begun, done = plan.families.pickets.begun_by(up)
-    left = [max(0, s.on_hand - b - d) for s, b, d in zip(piled, begun, done, strict=True)]
+    started, done = (plan.families.pickets.boards_with(up, every=every) for every in (False, True))
+    begun = [a - b for a, b in zip(started, done, strict=True)]
+    left = [max(0, s.on_hand - n) for s, n in zip(piled, started, strict=True)]
     assert [s.on_hand for s in kept.families.pickets.offered] == [
         n + b for n, b in zip(left, begun, strict=True)
     ]
@@ -387,6 +389,33 @@ def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
     all_there = tuple(replace(s, on_hand=int(n)) for s, n in zip(piled, plan.stock.used, strict=True))
     job = replace(job, pickets=replace(job.pickets, stock=all_there))
     assert not plan_fence(replace(job, built=sawn)).stock.bought.any(), "nothing is lacking"
+
+
+@pytest.mark.parametrize("settings", ["fewest", "every length"])
+@pytest.mark.parametrize("after", [7, 20, 41])
+def test_a_pile_counted_once_has_the_boards_that_were_not_begun(
+    tmp_path: Path, settings: str, after: int
+) -> None:
+    """Of boards that give two: those bought by the list are enough, and none is thought there that is not."""
+    keys = f'top_end = "flat"\nmost_gap = "4 in"\nstop_settings = "{settings}"\n'
+    back = '[[run]]\nname = "back"\nsurvey = "lane.csv"\nstyle = "racked"\n[top]\nleast_height = "38 in"\n'
+    job = a_job(tmp_path, pickets=keys, run='style = "contour"', rest=back)
+    plan = plan_fence(job)
+    for up in (after, after + 1, after + 9):
+        pile = pile_after(plan, np.arange(plan.picket_count) < up)
+        left = [f"{s.length:g} in:{n}" for s, n in zip(plan.stock.offered, pile, strict=True)]
+        texts = {"at": f"{float(plan.runs[0].slots.right[up - 1])!r} in"}
+        ask = read_ask(job, after=up, run="lane side", left=left if up == after else [], texts=texts)
+        later = resume_fence(job, ask)
+        assert [row.count for row in later.ask.built.left or ()] == pile
+        assert not later.after.stock.bought.any()
+        job = replace(job, built=record_to_keep(later))
+
+
+def pile_after(plan: FencePlan, up: Truths) -> list[int]:
+    """Boards of each length that are not begun when some pickets are up."""
+    started = plan.families.pickets.boards_with(up, every=False)
+    return [int(n) - taken for n, taken in zip(plan.stock.used, started, strict=True)]
 
 
 @pytest.mark.parametrize("after", [20, 38])

@@ -1,0 +1,89 @@
+"""The list of boards before the first picket was up: what stands is taken to be cut as it says."""
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+
+from fencegrade.fence.stock import Needs, StockChoice, choose_stock
+from fencegrade.job.choices import TopEnd
+from fencegrade.job.read import Job
+from fencegrade.planning.families import Family, PicketNames, as_once_sold, share_boards
+from fencegrade.units.arrays import Floats, Marks, Truths
+
+
+class FirstList(Struct, frozen=True, kw_only=True, eq=False):
+    """All pickets (n,) on boards as if none stood: the length `kept` of each in tape marks, what is cut from
+    which board, and which are `up`."""
+
+    kept: Marks
+    family: Family
+    up: Truths
+
+    @property
+    def beside(self) -> Truths:
+        """Pickets (n,) that are up and share their board with one that is not."""
+        beside = np.zeros(len(self.up), dtype=bool)
+        for _, members in self.family.laid():
+            own = self.up[list(members)]
+            beside[list(members)] = own & (not own.all())
+        return beside
+
+    @property
+    def begun(self) -> list[int]:
+        """Boards of each stock offered, bought or on hand, that gave something to what is up and have more
+        to give."""
+        some, done = (self.family.boards_with(self.up, every=every) for every in (False, True))
+        return [a - b for a, b in zip(some, done, strict=True)]
+
+    @property
+    def used(self) -> list[int]:
+        """Boards on hand of each stock offered that gave to what is up, those on hand before bought ones."""
+        rows = zip(self.family.offered, self.family.boards_with(self.up, every=False), strict=True)
+        return [min(s.on_hand, n) for s, n in rows]
+
+    def started_since(self, new: Truths) -> list[int]:
+        """Boards of each stock offered that give something to those `new` (n,), and nothing to what was up
+        before."""
+        then, now = (self.family.boards_with(up, every=False) for up in (self.up, self.up | new))
+        return [b - a for a, b in zip(then, now, strict=True)]
+
+
+def first_list(
+    job: Job, needs: Needs, choice: StockChoice, cut: Marks, names: PicketNames, up: Truths
+) -> FirstList:
+    """What was on the list before the first board was up.
+
+    `choice`: of all pickets as if nothing stood; `cut` (n,): lengths that boards are known to be cut to, 0
+    for none; `up` (n,): what is. The others have the lengths of that list, as far as those go with what is
+    cut at no more cost.
+    """
+    stock = as_once_sold(job.pickets.stock)
+    if up.any() and stock != job.pickets.stock:
+        once = choose_stock(needs, stock)
+        choice = replace(once, kept=np.minimum(once.kept, choice.kept))
+    then, family = share_boards(job, needs, choice, names)
+    if (then.kept != cut)[cut > 0].any():
+        cost = family.plan.exact_cost
+        fixed = np.where(cut > 0, cut, then.kept)
+        then, family = share_boards(job, *_cut_so(needs, choice, fixed), names)
+        if family.plan.exact_cost > cost:
+            then, family = share_boards(job, *_cut_so(needs, choice, cut), names)
+    return FirstList(kept=then.kept, family=family, up=up)
+
+
+def known_cuts(job: Job, listed: Marks, hung: Floats, most: Marks) -> Marks:
+    """The lengths (n,) in tape marks that boards which give several are known to be cut to, 0 where none is.
+
+    `listed` (n,): by their list, 0 for the others; `hung` (n,) inches of those up, nan where it is not said;
+    `most` (n,): at full length.
+    """
+    if job.pickets.top_end is not TopEnd.FLAT:
+        return 0 * listed
+    marks = np.round(np.nan_to_num(hung) / job.tape).astype(np.int64)
+    return np.where((marks > 0) & (marks <= most), marks, listed)
+
+
+def _cut_so(needs: Needs, choice: StockChoice, cut: Marks) -> tuple[Needs, StockChoice]:
+    """Needs and lengths with boards `cut` (n,) already, in tape marks; 0 for one that is not."""
+    kept = np.where(cut > 0, cut, choice.kept)
+    return replace(needs, sure=np.where(cut > 0, cut, needs.sure)), replace(choice, kept=kept)
