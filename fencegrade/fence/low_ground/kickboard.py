@@ -19,7 +19,7 @@ from fencegrade.fence.low_ground.search import StripCosts
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.stock import NO_STOCK, by_length, cheapest_serving, shortest_serving
 from fencegrade.job.records import Stock
-from fencegrade.units.arrays import Floats, Indices, Marks
+from fencegrade.units.arrays import Floats, Indices, Marks, some_of
 from fencegrade.units.tolerances import SAME_LENGTH
 
 MOST_BEND = 0.25
@@ -160,7 +160,7 @@ def laid(low: LowRun, rows: StripRows, strips: Sequence[tuple[int, int]]) -> tup
 
 def _edge(low: LowRun, first: int, last: int) -> tuple[float, Callable[[Floats | float], Floats | float]]:
     """Slope of the tops over the boards, and the straight line along them: elevation (in) by station."""
-    x, z = low.slots.centre[[first, last]], low.cuts.top[[first, last]]
+    x, z = some_of(low.slots, np.array([first, last])).centre, low.cuts.top[[first, last]]
     slope = float((z[1] - z[0]) / (x[1] - x[0])) if last > first else 0.0
     return slope, lambda station: float(z[0]) + slope * (station - float(x[0]))
 
@@ -186,7 +186,7 @@ def _bay(low: LowRun, faces: Floats, start: float, end: float) -> tuple[int, int
         return None
     _, height = _edge(low, first, last)
     inside = slice(first, last + 1)
-    off = low.cuts.top[inside] - height(low.slots.centre[inside])
+    off = low.cuts.top[inside] - height(some_of(low.slots, inside).centre)
     return (first, last) if float(np.abs(off).max()) <= MOST_BEND else None
 
 

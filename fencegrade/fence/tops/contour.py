@@ -21,7 +21,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units.arrays import Floats, first_most
+from fencegrade.units.arrays import Floats, Truths, first_most
 
 NEIGHBOUR_STEP = 1.0
 """Inches between neighbouring picket tops from which the step is named (common practice, no source)."""
@@ -33,6 +33,12 @@ MOST_AT_ONCE = 800
 """Corners of one programme, whose time grows with nearly their square; a longer run is smoothed in parts of
 three quarters as many."""
 
+_BLOCK = 16
+"""Corners of a longer run of which only the outer two stay where the ground under all of them is straight."""
+
+_STRAIGHT = 1e-3
+"""Inches a line that follows the ground may there be off the one through those two."""
+
 _AHEAD = 100
 """Corners that one part has in common with the next, so that it knows what comes."""
 
@@ -43,16 +49,20 @@ _NAMED = 6
 def choose(wish: TopWish) -> TopChoice:
     """The smoothest line that keeps the least height without asking longer boards than the ground does.
 
-    Corners stand over the middle of each picket. A run of more than `MOST_AT_ONCE` is smoothed part by part
-    and nothing is proven of the whole. Errors: ValueError where the run lies outside the readings.
-    Source: own derivation; linear programme.
+    Corners stand over the middle of each picket. A run of more than `MOST_AT_ONCE` has fewer where its ground
+    is straight, is smoothed part by part, and nothing is proven of the whole. Errors: ValueError where the
+    run lies outside the readings. Source: own derivation; linear programme.
     """
-    x = _corners(wish.line, wish.slots, wish.start, wish.end)
+    x = every = _corners(wish.line, wish.slots, wish.start, wish.end)
     over = chain_over(wish, x)
     follows = _following(over.under, x, wish.least_height)
+    if len(every) > MOST_AT_ONCE:
+        x = every[_may_bend(every, follows)]
+        over = chain_over(wish, x)
+        follows = _following(over.under, x, wish.least_height)
     chain = replace(over, upper=_ceiling(wish, x, follows), weight=np.zeros(len(x)))
     found = _smoothest(chain)
-    proof = Proof.NONE if found is None or len(x) > MOST_AT_ONCE else Proof.BEND
+    proof = Proof.NONE if found is None or len(every) > MOST_AT_ONCE else Proof.BEND
     heights = follows if found is None else found
     top = TopLine(style=TopStyle.CONTOUR, stations=x, elevations=heights)
     return chosen(wish, top, proof, tuple(_steps(wish, top)))
@@ -69,8 +79,7 @@ def _smoothest(chain: Chain) -> Floats | None:
             lower[:2] = upper[:2] = heights[first : first + 2]
         x, weight = chain.x[first:last], chain.weight[first:last]
         part = replace(chain, x=x, lower=lower, upper=upper, weight=weight)
-        on = _straight_on(part) if first else None
-        found = solve_chains([part], Aim.BEND, whole=whole) if on is None else [on]
+        found = solve_chains([part], Aim.BEND, whole=whole)
         if found is None:
             return None
         new = first + 2 if first else 0
@@ -78,16 +87,6 @@ def _smoothest(chain: Chain) -> Floats | None:
         first = _between_faces(chain.x, first, last - _AHEAD)
     over, _ = highest_over_chords(chain.under, chain.x, heights)
     return np.asarray(heights + max(0.0, float(over.max()) + chain.height))
-
-
-def _straight_on(part: Chain) -> Floats | None:
-    """The line through the first two corners if it may go on; without a step no other is free of bends."""
-    if not np.all(np.diff(part.x) > 0):
-        return None
-    slope = (part.lower[1] - part.lower[0]) / (part.x[1] - part.x[0])
-    line = part.lower[0] + slope * (part.x - part.x[0])
-    free = bool(np.all((line >= part.lower)[2:] & (line <= part.upper)[2:]))
-    return line if free and highest_over_chords(part.under, part.x, line)[0].max() <= -part.height else None
 
 
 def _between_faces(x: Floats, after: int, index: int) -> int:
@@ -107,6 +106,22 @@ def _corners(line: GroundLine, slots: Slots, start: float, end: float) -> Floats
     )
 
 
+def _may_bend(x: Floats, follows: Floats) -> Truths:
+    """Corners (n,) of a long run at which its line may bend: all but the inner ones of blocks over straight
+    ground with no face.
+
+    `follows` (n,): heights of the line that follows the ground.
+    """
+    first = np.arange(0, len(x) - _BLOCK, _BLOCK)[:, None]
+    at = first + np.arange(_BLOCK + 1)
+    rise, run = follows[at] - follows[first], x[at] - x[first]
+    off = np.abs(rise - rise[:, -1:] * run / run[:, -1:]).max(axis=1)
+    straight = (off <= _STRAIGHT) & np.all(np.diff(run, axis=1) > 0, axis=1)
+    may = np.ones(len(x), dtype=bool)
+    may[at[straight, 1:-1]] = False
+    return may
+
+
 def _following(under: ToClear, x: Floats, least_height: float) -> Floats:
     """The line over the corners that follows the ground, both ends of a piece lifted by what pierces it."""
     ground = corner_need(under, x)
@@ -122,7 +137,10 @@ def _ceiling(wish: TopWish, x: Floats, follows: Floats) -> Floats:
     same = np.minimum(wish.cost.ceiling(crown) - _UNDER, crown + MOST_EASE)
     highest = follows + MOST_EASE
     corner = np.searchsorted(x, wish.slots.centre)
-    np.minimum.at(highest, corner, same)
+    own = x[corner] == wish.slots.centre
+    np.minimum.at(highest, corner[own], same[own])
+    for near in corner[~own], corner[~own] - 1:
+        np.minimum.at(highest, near, follows[near] + (same - crown)[~own])
     return np.maximum(highest, follows)
 
 

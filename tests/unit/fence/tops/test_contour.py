@@ -6,14 +6,12 @@ from straight_ground import straight_ground
 from top_wishes import build
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.tops.chains import Chain
-from fencegrade.fence.tops.contour import _between_faces, _corners, _following, _steps, _straight_on
+from fencegrade.fence.tops.contour import _between_faces, _ceiling, _corners, _following, _may_bend, _steps
 from fencegrade.fence.tops.contour import choose as choose_contour
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ground_alone
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.units.arrays import Floats
+from fencegrade.ground.profile import ground_line
 
 
 def test_face_splits_a_contour_top() -> None:
@@ -31,24 +29,28 @@ def test_sharp_steps_between_neighbours_are_named() -> None:
     assert any("neighbouring tops differ" in p.found for p in choice.problems)
 
 
-def test_a_line_goes_straight_on_where_nothing_is_in_its_way() -> None:
-    x, low, high = (
-        np.array([0.0, 10, 20, 120, 200]),
-        np.array([5.0, 6, 0, 0, 0]),
-        np.array([5.0, 6, 9, 25, 25]),
-    )
+def test_corners_of_a_long_run_stay_where_the_line_may_bend() -> None:
+    """Three blocks of sixteen and a rest: straight, bent by a hair too much, with a face."""
+    x = np.array([*range(40), 39, *range(40, 59)], dtype=float)
+    z = np.where(x < 24, 0.5 * x, 12.0) + np.where(np.arange(60) > 40, 9.0, 0.0)
+    z[:16] += np.linspace(0, 0.0009, 16)
+    assert np.flatnonzero(_may_bend(x, z)).tolist() == [0, *range(16, 60)]
+    z[8] += 0.0012
+    assert _may_bend(x, z).all()
 
-    def on(line: GroundLine, x: Floats = x, low: Floats = low, high: Floats = high) -> Floats | None:
-        under, weight = ground_alone(line), np.zeros(len(x))
-        return _straight_on(Chain(under=under, x=x, lower=low, upper=high, weight=weight, height=2.0))
 
-    flat = straight_ground([0, 200], [0, 0])
-    assert on(flat) == pytest.approx([5, 6, 7, 17, 25])
-    assert on(flat, low=np.array([5.0, 6, 8, 0, 0])) is None
-    assert on(flat, high=np.array([5.0, 6, 9, 16, 25])) is None
-    assert on(straight_ground([0, 50, 60, 70, 200], [0, 0, 12, 0, 0])) is None
-    assert on(straight_ground([0, 50, 60, 70, 200], [0, 0, 8, 0, 0])) is not None
-    assert on(flat, x=np.array([0.0, 10, 120, 120, 200]), high=np.full(5, 25.0)) is None
+def test_between_corners_of_a_long_run_no_picket_needs_a_dearer_board(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Smoothed by up to 6 in at the corners, but for the pickets between whose board is nearly all used."""
+    wish = build(straight_ground([0, 192, 384], [0, 0, 12]))
+    x = np.array([0.0, 96.0, 192.0, 288.0, 384.0])
+    follows = np.array([72.0, 72.0, 72.0, 78.0, 84.0])
+    crown = np.interp(wish.slots.centre, x, follows)
+    highest = _ceiling(wish, x, follows)
+    most = wish.cost.ceiling(crown)
+    assert np.all(np.interp(wish.slots.centre, x, highest) < most)
+    assert (highest - follows).max() > 1
 
 
 ROW = np.array([6.0 * k for k in range(9)])
