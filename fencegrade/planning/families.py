@@ -16,7 +16,7 @@ from fencegrade.fence.stock_steps import for_sale
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
-from fencegrade.planning.laid import Saw, cut_slanted, in_order, own_lengths
+from fencegrade.planning.laid import Begun, Saw, cut_slanted, in_order, own_lengths, with_begun
 from fencegrade.units import marks_up
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import WHOLE
@@ -54,7 +54,7 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
     than any stock, which the plan leaves out; `placed`: (q,) indices of the others in the order they are cut,
     board by board as in the plan; `mark`: of the tape (in), of which the plan knows whole ones; `kerf`: what
     a cut takes, in marks; `begun`: boards of each stock, counted with those on hand, that gave pieces which
-    stand already and have others to give.
+    stand already and have others to give, cut as they were to be.
     """
 
     offered: tuple[JobStock, ...]
@@ -300,20 +300,28 @@ def family(
     slack: Marks | None = None,
     left_long: Marks | None = None,
     ends: Marks | None = None,
+    begun: Sequence[Begun] = (),
 ) -> Family:
     """Plan one family.
 
     `asked`: (p,) lengths in tape marks; `mark`, `kerf`, `least_offcut` in inches; `slack`: (p,) how much
     shorter each may be made, in marks; `one_piece`: a board gives one piece only; `left_long` (p,) marks left
     on a piece, which count as left over in the plan; `ends`: (p,) marks that slanted ends take, once a board,
-    of pieces of which none is left long or made shorter.
+    of pieces of which none is left long or made shorter; `begun`: boards that are cut already in part, which
+    count with those on hand, and all the pieces each gives.
     """
     none = np.broadcast_to(np.int64(0), len(asked))
     loose, extra = none if slack is None else slack, none if left_long is None else left_long
     slanted = none if ends is None else ends
-    fits = _served(asked + extra + slanted - loose, offered, mark)
+    counts = [sum(b.entry == k for b in begun) for k in range(len(offered))]
+    whole = [dataclasses.replace(s, on_hand=s.on_hand - n) for s, n in zip(offered, counts, strict=True)]
+    free = np.ones(len(asked), dtype=bool)
+    free[[i for b in begun for i in b.members]] = False
+    served = _served((asked + extra + slanted - loose)[free], whole, mark)
+    fits = free.copy()
+    fits[free] = served
     saw = Saw(
-        stock=tuple(_stock(s, mark) for s in offered),
+        stock=tuple(_stock(s, mark) for s in whole),
         kerf=marks_up(kerf, mark),
         least_offcut=marks_up(least_offcut, mark),
         one_piece=one_piece,
@@ -322,6 +330,8 @@ def family(
         plan, placed = cut_slanted(asked, slanted, fits, saw)
     else:
         plan, placed = saw.plan(asked + extra, loose, fits)
+        if begun:
+            plan, placed = with_begun(plan, placed, begun, asked + extra, saw)
         if extra.any():
             plan, placed = own_lengths(plan, placed, extra, none, saw, kept=plan.kept)
     return Family(
@@ -330,12 +340,12 @@ def family(
         ends=slanted,
         left_long=extra,
         name_of=name_of,
-        unserved=tuple(int(i) for i in np.flatnonzero(~fits)),
+        unserved=tuple(int(i) for i in np.flatnonzero(free & ~fits)),
         plan=plan,
         placed=placed,
         mark=mark,
         kerf=saw.kerf,
-        begun=(0,) * len(offered),
+        begun=tuple(counts),
     )
 
 
@@ -363,14 +373,18 @@ def _served(asked: Marks, offered: Sequence[JobStock], mark: float) -> Truths:
 
 
 def share_boards(
-    job: Job, needs: Needs, choice: StockChoice, name_of: Callable[[int], str]
+    job: Job,
+    needs: Needs,
+    choice: StockChoice,
+    name_of: Callable[[int], str],
+    begun: Sequence[Begun] = (),
 ) -> tuple[StockChoice, Family]:
     """The picket family, and every picket on the board its plan cuts it from.
 
     `needs`: of all pickets of the job; `choice`: their stock, one picket a board; `name_of`: see
-    `picket_names`. With a shaped top end every picket has a board of its own; flat ends let a board give
-    several, and a picket may be a little shorter where that saves a board, within its gap and while it is
-    sure enough. What is to be marked in place is left long as far as `needs` asks.
+    `picket_names`; `begun`: as `family` has them. With a shaped top end every picket has a board of its own;
+    flat ends let a board give several, and a picket may be a little shorter where that saves a board, within
+    its gap and while it is sure enough. What is to be marked in place is left long as far as `needs` asks.
     """
     mark, flat = job.tape, job.pickets.top_end is TopEnd.FLAT
     slack = (choice.kept - np.maximum(needs.shortest, 1)).clip(0)
@@ -385,6 +399,7 @@ def share_boards(
         least_offcut=job.job.least_offcut if flat else 0.0,
         slack=np.where((choice.stock == NO_STOCK) | marked, 0, slack) if flat else None,
         left_long=np.where(marked, needs.long_end - choice.kept, 0),
+        begun=begun,
     )
     cut = shared.by_piece()
     whole = np.append(choice.lengths, 0)[cut.entry]

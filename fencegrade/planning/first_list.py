@@ -8,6 +8,7 @@ from fencegrade.fence.stock import Needs, StockChoice, choose_stock
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.planning.families import Family, PicketNames, as_once_sold, share_boards
+from fencegrade.planning.laid import Begun
 from fencegrade.units.arrays import Floats, Marks, Truths
 
 
@@ -19,21 +20,24 @@ class FirstList(Struct, frozen=True, kw_only=True, eq=False):
     family: Family
     up: Truths
 
-    @property
-    def beside(self) -> Truths:
-        """Pickets (n,) that are up and share their board with one that is not."""
-        beside = np.zeros(len(self.up), dtype=bool)
-        for _, members in self.family.laid():
-            own = self.up[list(members)]
-            beside[list(members)] = own & (not own.all())
-        return beside
+    def begun(self, wood: Marks) -> tuple[Begun, ...]:
+        """Boards, bought or on hand, that gave something to what is up and are to give more.
 
-    @property
-    def begun(self) -> list[int]:
-        """Boards of each stock offered, bought or on hand, that gave something to what is up and have more
-        to give."""
-        some, done = (self.family.boards_with(self.up, every=every) for every in (False, True))
-        return [a - b for a, b in zip(some, done, strict=True)]
+        `wood`: (n,) tape marks that each picket takes of its board now. Of those to come a board gives again
+        what its list says, as far as there is wood for it, the longest first.
+        """
+        found = []
+        for board, members in self.family.laid():
+            up = [i for i in members if self.up[i]]
+            left = board.stock - sum(int(self.kept[i]) + self.family.kerf for i in up)
+            coming = []
+            for i in sorted(set(members) - set(up), key=lambda i: (-wood[i], i)) if up else ():
+                if wood[i] <= left:
+                    coming.append(i)
+                    left -= int(wood[i]) + self.family.kerf
+            if coming:
+                found.append(Begun(entry=board.entry, members=(*up, *coming)))
+        return tuple(found)
 
     @property
     def used(self) -> list[int]:

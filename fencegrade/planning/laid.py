@@ -71,6 +71,37 @@ class Saw(Struct, frozen=True, kw_only=True):
         )
 
 
+class Begun(Struct, frozen=True, kw_only=True):
+    """A board that gave some of its pieces: the `entry` of its stock, and indices of all that it gives."""
+
+    entry: int
+    members: tuple[int, ...]
+
+
+def with_begun(
+    plan: CutPlan, placed: Marks, begun: Sequence[Begun], lengths: Marks, saw: Saw
+) -> tuple[CutPlan, Marks]:
+    """The plan of the others with the boards begun, which cost nothing, and the pieces (q,) in its order.
+
+    `lengths`: (p,) of every piece.
+    """
+    none = np.zeros(len(lengths), dtype=np.int64)
+    boards = [
+        Board(
+            stock=saw.stock[b.entry].length,
+            pieces=tuple(lengths[list(b.members)].tolist()),
+            offcut=0,
+            count=1,
+            shortened=(0,) * len(b.members),
+            on_hand=True,
+            entry=b.entry,
+        )
+        for b in begun
+    ]
+    every = np.concatenate([placed, *(np.array(b.members, dtype=np.int64) for b in begun)])
+    return own_lengths(replace(plan, boards=(*plan.boards, *boards)), every, none, none, saw)
+
+
 def in_order(boards: Sequence[Board], what: Callable[[Board], Sequence[int]]) -> Marks:
     """Something of every piece in the order they are cut, board by board."""
     rows = [np.tile(np.array(what(b), dtype=np.int64), b.count) for b in boards]

@@ -28,6 +28,7 @@ from fencegrade.job.records import Stock
 from fencegrade.planning.doubt import chances_outside, long_ends, sure_lengths
 from fencegrade.planning.families import Family, PicketNames, picket_names, share_boards
 from fencegrade.planning.first_list import FirstList, first_list, known_cuts
+from fencegrade.planning.laid import Begun
 from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.planning.stops import cut_alike, keep_listed
 from fencegrade.problems import Problem, mistake, raise_mistakes
@@ -151,23 +152,27 @@ def _of_those_left(
     """The boards that are left shared among those to come; what is up has none, and the length `choice` gave
     it.
 
-    `held` (n,): cut by their list. The stock of those to come is chosen afresh. Boards begun are among those
-    left, and what they gave keeps its part.
+    `held` (n,): cut by their list. Boards begun give what they were to give; the stock of the others to come
+    is chosen afresh.
     """
-    up = first.up
-    index = np.flatnonzero(~up | first.beside)
-    left = _left_over(job, first)
+    up, every = first.up, first.begun(np.maximum(choice.kept, needs.long_end))
+    beside = up & False
+    beside[[i for b in every for i in b.members]] = True
+    index = np.flatnonzero(~up | beside)
+    place = np.cumsum(~up | beside) - 1
+    begun = [Begun(entry=b.entry, members=tuple(place[list(b.members)].tolist())) for b in every]
+    left = _left_over(job, first, begun)
     some = needs_of_some(needs, index)
     chosen = _chosen_from(left.pickets.stock, some, choice.kept[index], held[index])
     chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
-    shared, family = share_boards(left, some, chosen, names.of(index))
+    shared, family = share_boards(left, some, chosen, names.of(index), begun)
     stock, on_hand = np.full(len(up), NO_STOCK, dtype=np.int64), np.zeros(len(up), dtype=bool)
     kept, wood = choice.kept.copy(), choice.kept.copy()
     stock[index], on_hand[index] = shared.stock, shared.on_hand
     kept[index], wood[index] = shared.kept, shared.wood
     stock[up], on_hand[up], kept[up], wood[up] = NO_STOCK, False, choice.kept[up], choice.kept[up]
     shown = replace(shared, stock=stock, on_hand=on_hand, kept=kept, wood=wood)
-    return shown, replace(family, begun=tuple(first.begun))
+    return shown, family
 
 
 def _chosen_from(left: Sequence[Stock], needs: Needs, kept: Marks, held: Truths) -> StockChoice:
@@ -183,7 +188,7 @@ def _chosen_from(left: Sequence[Stock], needs: Needs, kept: Marks, held: Truths)
     return plain
 
 
-def _left_over(job: Job, first: FirstList) -> Job:
+def _left_over(job: Job, first: FirstList, begun: Sequence[Begun]) -> Job:
     """The job with the boards that are left on hand, and those begun.
 
     `first`: boards on hand of each length that what is up was cut from; they count only for lengths of which
@@ -195,7 +200,8 @@ def _left_over(job: Job, first: FirstList) -> Job:
         counted = boards_counted(job, [s.length for s in stock])
         held = [h if c is None else c for h, c in zip(held, counted, strict=True)]
     offered = tuple(
-        dataclasses.replace(s, on_hand=n + b) for s, n, b in zip(stock, held, first.begun, strict=True)
+        dataclasses.replace(s, on_hand=n + sum(b.entry == k for b in begun))
+        for k, (s, n) in enumerate(zip(stock, held, strict=True))
     )
     return dataclasses.replace(job, pickets=dataclasses.replace(job.pickets, stock=offered))
 

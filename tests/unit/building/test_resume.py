@@ -385,6 +385,8 @@ def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
         n + b for n, b in zip(left, begun, strict=True)
     ]
     assert [row[4] for row in board_table(found).rows] == left
+    listed, mine = (begun_boards(p, after) for p in (plan, kept))
+    assert (mine, len(mine)) == (listed, sum(begun)), "what is cut in part goes on as it was to be cut"
     assert any(begun)
     all_there = tuple(replace(s, on_hand=int(n)) for s, n in zip(piled, plan.stock.used, strict=True))
     job = replace(job, pickets=replace(job.pickets, stock=all_there))
@@ -410,6 +412,13 @@ def test_a_pile_counted_once_has_the_boards_that_were_not_begun(
         assert [row.count for row in later.ask.built.left or ()] == pile
         assert not later.after.stock.bought.any()
         job = replace(job, built=record_to_keep(later))
+
+
+def begun_boards(plan: FencePlan, up: int) -> list[tuple[int, list[str]]]:
+    """Stock and pickets of every board that gave some of the first run's pickets up and has others."""
+    names = {f"lane side picket {k + 1}" for k in range(up)}
+    boards = [(b.stock, sorted(b.names)) for b in plan.families.pickets.traced()]
+    return sorted(b for b in boards if names & set(b[1]) and not names >= set(b[1]))
 
 
 def pile_after(plan: FencePlan, up: Truths) -> list[int]:
