@@ -16,7 +16,7 @@ from fencegrade.fence.stock_steps import for_sale
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
-from fencegrade.planning.laid import Begun, Saw, cut_slanted, in_order, own_lengths, with_begun
+from fencegrade.planning.laid import Begun, Saw, cut_slanted, cut_square, in_order
 from fencegrade.units import marks_up
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import WHOLE
@@ -313,13 +313,8 @@ def family(
     none = np.broadcast_to(np.int64(0), len(asked))
     loose, extra = none if slack is None else slack, none if left_long is None else left_long
     slanted = none if ends is None else ends
-    counts = [sum(b.entry == k for b in begun) for k in range(len(offered))]
-    whole = [dataclasses.replace(s, on_hand=s.on_hand - n) for s, n in zip(offered, counts, strict=True)]
-    free = np.ones(len(asked), dtype=bool)
-    free[[i for b in begun for i in b.members]] = False
-    served = _served((asked + extra + slanted - loose)[free], whole, mark)
-    fits = free.copy()
-    fits[free] = served
+    whole, given = _without(offered, begun), [i for b in begun for i in b.members]
+    fits = _served(asked + extra + slanted - loose, whole, mark, given)
     saw = Saw(
         stock=tuple(_stock(s, mark) for s in whole),
         kerf=marks_up(kerf, mark),
@@ -329,24 +324,26 @@ def family(
     if slanted.any():
         plan, placed = cut_slanted(asked, slanted, fits, saw)
     else:
-        plan, placed = saw.plan(asked + extra, loose, fits)
-        if begun:
-            plan, placed = with_begun(plan, placed, begun, asked + extra, saw)
-        if extra.any():
-            plan, placed = own_lengths(plan, placed, extra, none, saw, kept=plan.kept)
+        plan, placed = cut_square(asked, extra, loose, fits, begun, saw)
     return Family(
         offered=tuple(offered),
         asked=asked,
         ends=slanted,
         left_long=extra,
         name_of=name_of,
-        unserved=tuple(int(i) for i in np.flatnonzero(free & ~fits)),
+        unserved=tuple(np.setdiff1d(np.flatnonzero(~fits), given).tolist()),
         plan=plan,
         placed=placed,
         mark=mark,
         kerf=saw.kerf,
-        begun=tuple(counts),
+        begun=tuple(s.on_hand - w.on_hand for s, w in zip(offered, whole, strict=True)),
     )
+
+
+def _without(offered: Sequence[JobStock], begun: Sequence[Begun]) -> list[JobStock]:
+    """The stock less the boards begun."""
+    counts = [sum(b.entry == k for b in begun) for k in range(len(offered))]
+    return [dataclasses.replace(s, on_hand=s.on_hand - n) for s, n in zip(offered, counts, strict=True)]
 
 
 def _stock(stock: JobStock, mark: float) -> Stock:
@@ -358,13 +355,15 @@ def _stock(stock: JobStock, mark: float) -> Stock:
     )
 
 
-def _served(asked: Marks, offered: Sequence[JobStock], mark: float) -> Truths:
-    """Which pieces (p,) of these lengths (marks) there is a board for: those longer than all that can be
-    bought take one each of those on hand, the longest first, each the shortest that is as long."""
+def _served(asked: Marks, offered: Sequence[JobStock], mark: float, given: Sequence[int]) -> Truths:
+    """Which pieces (p,) of these lengths (marks) there is a board for, those `given` left out: those longer
+    than all that can be bought take one each of those on hand, the longest first, each the shortest that is
+    as long."""
     stock, lengths = by_length(offered, mark)
     fits = asked <= max((n for s, n in zip(stock, lengths.tolist(), strict=True) if s.sold), default=0)
+    fits[list(given)] = False
     left = [s.on_hand for s in stock]
-    for piece in sorted(np.flatnonzero(~fits).tolist(), key=lambda p: -int(asked[p])):
+    for piece in sorted(np.setdiff1d(np.flatnonzero(~fits), given).tolist(), key=lambda p: -int(asked[p])):
         board = next((k for k, n in enumerate(lengths) if left[k] and n >= asked[piece]), None)
         if board is not None:
             left[board] -= 1

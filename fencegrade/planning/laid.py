@@ -78,30 +78,6 @@ class Begun(Struct, frozen=True, kw_only=True):
     members: tuple[int, ...]
 
 
-def with_begun(
-    plan: CutPlan, placed: Marks, begun: Sequence[Begun], lengths: Marks, saw: Saw
-) -> tuple[CutPlan, Marks]:
-    """The plan of the others with the boards begun, which cost nothing, and the pieces (q,) in its order.
-
-    `lengths`: (p,) of every piece.
-    """
-    none = np.zeros(len(lengths), dtype=np.int64)
-    boards = [
-        Board(
-            stock=saw.stock[b.entry].length,
-            pieces=tuple(lengths[list(b.members)].tolist()),
-            offcut=0,
-            count=1,
-            shortened=(0,) * len(b.members),
-            on_hand=True,
-            entry=b.entry,
-        )
-        for b in begun
-    ]
-    every = np.concatenate([placed, *(np.array(b.members, dtype=np.int64) for b in begun)])
-    return own_lengths(replace(plan, boards=(*plan.boards, *boards)), every, none, none, saw)
-
-
 def in_order(boards: Sequence[Board], what: Callable[[Board], Sequence[int]]) -> Marks:
     """Something of every piece in the order they are cut, board by board."""
     rows = [np.tile(np.array(what(b), dtype=np.int64), b.count) for b in boards]
@@ -183,6 +159,33 @@ def _boards(plan: CutPlan, placed: Marks) -> Iterator[tuple[Board, list[int]]]:
         for _ in range(board.count):
             yield board, order[at : at + len(board.pieces)]
             at += len(board.pieces)
+
+
+def cut_square(
+    asked: Marks, extra: Marks, loose: Marks, fits: Truths, begun: Sequence[Begun], saw: Saw
+) -> tuple[CutPlan, Marks]:
+    """The plan of pieces with square ends, and the pieces (q,) in its order.
+
+    `asked`: (p,) lengths; `extra`: (p,) marks left on each, which count as left over in the plan; `loose`:
+    (p,) how much shorter each may be made; `fits`: (p,) those to plan; `begun`: boards with the pieces they
+    give besides, which cost nothing.
+    """
+    none = np.zeros(len(asked), dtype=np.int64)
+    plan, placed = saw.plan(asked + extra, loose, fits)
+    kept = None if begun else plan.kept
+    for one in begun:
+        pieces = tuple((asked + extra)[list(one.members)].tolist())
+        board = Board(
+            stock=saw.stock[one.entry].length,
+            pieces=pieces,
+            offcut=0,
+            count=1,
+            shortened=(0,) * len(pieces),
+            on_hand=True,
+            entry=one.entry,
+        )
+        plan, placed = replace(plan, boards=(*plan.boards, board)), np.append(placed, one.members)
+    return own_lengths(plan, placed, extra, none, saw, kept) if begun or extra.any() else (plan, placed)
 
 
 def cut_slanted(asked: Marks, ends: Marks, fits: Truths, saw: Saw) -> tuple[CutPlan, Marks]:
