@@ -64,7 +64,7 @@ class PostsToSet(Struct, frozen=True, kw_only=True, eq=False):
     """The posts of one run (n,): which are to be set, their whole length and their depth in the ground (in).
 
     `up`: those of the job that stand; `planned`: the whole length before any stood (in). The post at a corner
-    stands once: with the run that ends there, as long and as deep as the two runs ask.
+    stands once: with the run that ends there.
     """
 
     wanted: Truths
@@ -95,9 +95,6 @@ def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSe
     for after, run in zip(found, job.runs, strict=True):
         if run.join in index:
             before = found[index[run.join]]
-            before.total[-1] = max(before.total[-1], after.total[0])
-            before.planned[-1] = max(before.planned[-1], after.planned[0])
-            before.depth[-1] = max(before.depth[-1], after.depth[0])
             before.wanted[-1] &= after.wanted[0]
             before.up[-1] &= after.up[0]
             after.wanted[0] = after.up[0] = False

@@ -35,8 +35,9 @@ from fencegrade.planning.part_families import (
     rail_family,
 )
 from fencegrade.planning.picket_boards import board_pickets
+from fencegrade.planning.post_rows import post_schedules
 from fencegrade.planning.run import RunPlan as RunPlan
-from fencegrade.planning.run import finish_run, shared_ends
+from fencegrade.planning.run import finish_run
 from fencegrade.planning.standing import as_it_stands
 from fencegrade.planning.stops import held_to_list, listed_marks
 from fencegrade.planning.tops import (
@@ -190,11 +191,11 @@ def _planned(
     boarded = board_pickets(job, layouts, lows, compare=advise and _worth_comparing(job))
     runs, noted, more = [], list[Problem](), list(boarded.closing.problems)
     rows = shared_rows(job, layouts, tops)
-    ends = shared_ends(tops, joined_corners(layouts))
-    for lay, choice, low, closing, boards, count, met in zip(
-        layouts, choices, lows, boarded.closing.runs, boarded.runs, rows, ends, strict=True
+    posts = post_schedules(job, layouts, tops)
+    for lay, choice, low, closing, boards, count, set_out in zip(
+        layouts, choices, lows, boarded.closing.runs, boarded.runs, rows, posts, strict=True
     ):
-        run, own = finish_run(job, lay, choice, low, closing, boards, count, met)
+        run, own = finish_run(job, lay, choice, low, closing, boards, count, set_out)
         runs.append(run)
         noted += own
     families = _families(job, runs, boarded.family)

@@ -1,6 +1,6 @@
 """One run of a plan once its top and its boards are chosen: heights, gaps, posts, rails and gate leaves."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 from msgspec import Struct
@@ -16,14 +16,13 @@ from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.flags import Flags, PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing, laid_spaces, other_spaces, space_remarks
 from fencegrade.fence.pickets.wishes import Zones
-from fencegrade.fence.posts.findings import checked_posts, lower_tops
-from fencegrade.fence.posts.posts import PostSchedule, ground_at_posts
-from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
+from fencegrade.fence.posts.findings import lower_tops, post_findings
+from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.posts.wind import WindScreen, wind_screen
 from fencegrade.fence.rails.pieces import RailPieces, long_pieces
 from fencegrade.fence.rails.rails import (
     RailRows,
     rail_rows,
-    top_at_posts,
 )
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
@@ -41,6 +40,7 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets, Run
 from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
+from fencegrade.planning.post_rows import heights_at_posts
 from fencegrade.problems import Problem, warning
 from fencegrade.units import MASS, past_limit
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths, first_most
@@ -140,12 +140,12 @@ def finish_run(
     closing: RunClosing,
     boards: Boards,
     rows_of_rails: int,
-    ends: tuple[float, float],
+    posts: PostSchedule,
 ) -> tuple[RunPlan, list[Problem]]:
     """One run once its boards are chosen, and what a builder must see of it.
 
     `low`: its pickets at full length over bare ground; `closing`: what closes its low ground; `boards`: as
-    they are cut; `rows_of_rails`: see `shared_rows`; `ends`: see `shared_ends`.
+    they are cut; `rows_of_rails`: see `shared_rows`; `posts`: see `post_schedules`.
     """
     top, words = choice.top, job.words
     check = _heights(job, layout, top)
@@ -153,7 +153,7 @@ def finish_run(
     shortest = min(s.length for s in job.pickets.stock)
     rows, rail_found = _rails(job, layout, top, rows_of_rails)
     bars = _soil_bars(job, layout, low, boards)
-    posts, wind, post_found = _posts(job, layout, top, words, ends)
+    wind, post_found = _post_findings(job, layout, top, posts)
     leaves, frames, frame_found = _gate_leaves(job, layout, top, words)
     run = RunPlan(
         layout=layout,
@@ -187,41 +187,24 @@ def _rails(job: Job, layout: RunLayout, top: TopLine, count: int) -> tuple[RailR
     return rail_rows(run, bays, top, line, job.rails, clearance, job.words, count, closed)
 
 
-def shared_ends(tops: Sequence[TopLine], corners: Sequence[tuple[int, int]]) -> list[tuple[float, float]]:
-    """Run by run, how high (in) the tops of the runs that meet it stand at its first and at its last post;
-    -inf where none does. `corners`: pairs (run that ends there, run that starts there).
-    """
-    first, last = np.full(len(tops), -np.inf), np.full(len(tops), -np.inf)
-    for before, after in corners:
-        first[after] = max(first[after], tops[before].elevations[-1])
-        last[before] = max(last[before], tops[after].elevations[0])
-    for before, after in corners:
-        first[after] = max(first[after], last[before])
-    return list(zip(first.tolist(), last.tolist(), strict=True))
-
-
-def _posts(
-    job: Job, layout: RunLayout, top: TopLine, words: Words, ends: tuple[float, float]
-) -> tuple[PostSchedule, WindScreen | None, list[Problem]]:
-    """The posts, and the screen of wind and soil where the job has a site."""
-    line, bays = layout.ground.line, layout.bays
-    ground = ground_at_posts(line, bays.posts)
-    heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
-    site = job.site
-    own = job.posts
-    asked = wind_depths(site, bays, heights, own, words.mark) if site and site.sets_depth else None
+def _post_findings(
+    job: Job, layout: RunLayout, top: TopLine, posts: PostSchedule
+) -> tuple[WindScreen | None, list[Problem]]:
+    """The screen of wind and soil where the job has a site, and what a builder must see of the posts."""
+    words, bays = job.words, layout.bays
     railed = None if layout.standing is None else layout.standing.railed
     read_from = np.nan_to_num(-over_line(layout.ground, bays.posts, 0 * bays.posts))
     moves = _height_that_moves(job, layout)
-    posts, found = checked_posts(
-        layout.run, bays, top, line, job.posts, words, asked, ends, railed, read_from, moves
+    found = post_findings(
+        layout.run, bays, posts, layout.ground.line, job.posts, words, railed, read_from, moves
     )
-    if site is None:
-        return posts, None, list(found)
+    if job.site is None:
+        return None, list(found)
+    heights = heights_at_posts(layout, top)
     screen, noted = wind_screen(
-        layout.run, site, bays, posts, heights, job.posts, words, doubted=job.wind_doubted
+        layout.run, job.site, bays, posts, heights, job.posts, words, doubted=job.wind_doubted
     )
-    return posts, screen, [*found, *noted]
+    return screen, [*found, *noted]
 
 
 def _height_that_moves(job: Job, layout: RunLayout) -> float | None:

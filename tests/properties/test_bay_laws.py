@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from post_runs import checked_posts
 from written import written
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
-from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import rail_rows
 from fencegrade.fence.stock import NO_STOCK

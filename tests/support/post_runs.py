@@ -7,12 +7,15 @@ import numpy as np
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.bays.given_posts import PostKind
-from fencegrade.fence.posts.findings import checked_posts
-from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.posts.findings import post_findings
+from fencegrade.fence.posts.posts import PostSchedule, crown_at_posts, post_schedule
 from fencegrade.fence.tops.level import level_at, level_top
+from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import Posts
+from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem
+from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.words import Words
 
 READINGS = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 
@@ -20,6 +23,24 @@ READINGS = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 def dip() -> GroundLine:
     """A run of 48 ft whose ground falls by 19 in and rises again."""
     return ground_line([48.0 * k for k in range(13)], [-drop for drop in READINGS])
+
+
+def checked_posts(
+    run: Run,
+    bays: Bays,
+    top: TopLine,
+    line: GroundLine,
+    posts: Posts,
+    words: Words,
+    wind_depth: Floats | None = None,
+    railed: Truths | None = None,
+    least_height: float | None = None,
+) -> tuple[PostSchedule, tuple[Problem, ...]]:
+    """The posts of a run that meets no other, and what is said of them."""
+    crown = crown_at_posts(top, bays, posts)
+    schedule = post_schedule(run, bays, crown, line, posts, words.mark, wind_depth)
+    found = post_findings(run, bays, schedule, line, posts, words, railed, least_height=least_height)
+    return schedule, found
 
 
 def posts_over_a_dip(

@@ -8,9 +8,8 @@ import numpy as np
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
-from fencegrade.fence.posts.posts import PostSchedule, crown_at_posts, post_schedule
+from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.fence.tops.line import TopLine
 from fencegrade.figures.holes import (
     COMMON_AUGER,
     HOLE_FOR_TAMPED_EARTH,
@@ -35,38 +34,34 @@ LEAST_BETWEEN_HOLES = 6.0
 """Inches of ground between two holes that stand while both are open: common practice, no source."""
 
 
-def checked_posts(
+def post_findings(
     run: Run,
     bays: Bays,
-    top: TopLine,
+    schedule: PostSchedule,
     line: GroundLine,
     posts: Posts,
     words: Words,
-    wind_depth: Floats | None = None,
-    ends: tuple[float, float] = (-np.inf, -np.inf),
     railed: Truths | None = None,
     read_from: Floats | None = None,
     least_height: float | None = None,
-) -> tuple[PostSchedule, tuple[Problem, ...]]:
-    """The posts of a run as `post_schedule` has them, and what a builder must see of them.
+) -> tuple[Problem, ...]:
+    """What a builder must see of the posts of a run.
 
-    `ends`: see `crown_at_posts`; `railed` (m,): bays whose rails are up, none by default: of a post between
+    `schedule`: the posts; `railed` (m,): bays whose rails are up, none by default: of a post between
     such bays alone it is no longer to be decided how high it should be; `read_from` (n,): elevation (in) of
     the line that heights are told over at each post, 0 by default; `least_height` of the tops (in), None
     where they can no longer be moved. What concerns the post of a corner is said of the run that ends there.
     Errors: JobMistakesError for new posts whose top would not stand above the ground.
     """
-    crown = crown_at_posts(top, bays, posts, ends)
-    schedule = post_schedule(run, bays, crown, line, posts, words.mark, wind_depth)
+    crown = schedule.crown
     raise_mistakes(_buried(run, schedule, posts, crown, words))
     done = _decided(bays, railed)
     over = 0 * crown if read_from is None else read_from
     off = _standing_off(run, schedule, crown, done, over, least_height, words)
-    found = [
+    return (
         *_findings(run, schedule, bays, posts, list(off), words),
         *_on_walls(run, schedule, line, words),
-    ]
-    return schedule, tuple(found)
+    )
 
 
 def _decided(bays: Bays, railed: Truths | None) -> Truths:

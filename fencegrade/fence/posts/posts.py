@@ -95,12 +95,12 @@ class PostStock(Struct, frozen=True, kw_only=True, eq=False):
 class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
     """Every post (n,): stations, elevations and lengths in inches.
 
-    `ground`: at a face the lower side; `top` of the post; `above` ground; `known`: whether that is known, as
-    it is not of an old post that nobody measured; `choices`: each rule on its own; `eased`: a little less
-    than the greatest of them, as deep as the next shorter post goes; `depth` of the post in the ground;
-    `old`: those that stood before the job; `planned`: the whole length each was to have before any was set;
-    `sold`: what posts are bought in; `stock`: index in the post's own list, NO_STOCK for a post that stands
-    already and where none serves.
+    `ground`: at a face the lower side; `crown`: where the top is wanted, see `crown_at_posts`; `top` of the
+    post; `above` ground; `known`: whether that is known, as it is not of an old post that nobody
+    measured; `choices`: each rule on its own; `eased`: a little less than the greatest of them, as deep as
+    the next shorter post goes; `depth` of the post in the ground; `old`: those that stood before the job;
+    `planned`: the whole length each was to have before any was set; `sold`: what posts are bought in;
+    `stock`: index in the post's own list, NO_STOCK for a post that stands already and where none serves.
     """
 
     station: Floats
@@ -108,6 +108,7 @@ class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
     standing: Truths
     known: Truths
     ground: Floats
+    crown: Floats
     top: Floats
     above: Floats
     choices: tuple[DepthChoice, ...]
@@ -162,6 +163,19 @@ class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
         stock = np.where(self.standing, NO_STOCK, self.sold.shortest(self.above + depth))
         return replace(self, depth=depth, eased=eased & ~self.standing, stock=stock)
 
+    def with_post(self, post: int, other: "PostSchedule", there: int, posts: Posts) -> "PostSchedule":
+        """The same posts, one of them being another run's too: it stands on the lower ground of the two, as
+        deep as the rules of both ask.
+        """
+        above, ground, planned = self.above.copy(), self.ground.copy(), self.planned.copy()
+        if not self.standing[post]:
+            above[post] = max(above[post], other.above[there])
+            ground[post] = min(ground[post], other.ground[there])
+        planned[post] = max(planned[post], other.planned[there])
+        choices = tuple(_as_deep(c, post, o, there) for c, o in zip(self.choices, other.choices, strict=True))
+        shared = replace(self, above=above, ground=ground, planned=planned, choices=choices)
+        return shared.eased_by(posts)
+
     def set_by(self, post: int) -> str:
         """What decides the depth of a post, in words."""
         if self.eased[post]:
@@ -193,12 +207,7 @@ def post_schedule(
     stood = standing_heights(run, bays)
     wanted = np.maximum(crown - ground, 0.0)
     above = np.where(np.isnan(stood), wanted, stood)
-    sold = PostStock(
-        line=_reaching(posts.stock, mark),
-        of_gates=_reaching(posts.gate_stock or posts.stock, mark),
-        gate=np.array([k is PostKind.GATE for k in bays.kinds], dtype=bool),
-        mark=mark,
-    )
+    sold = _sold(posts, bays, mark)
     choices = _choices(above, posts, sold, wind_depth)
     depth, eased = _eased(above, posts, sold, choices)
     listed = np.where(bays.old, above, wanted)
@@ -209,6 +218,7 @@ def post_schedule(
         standing=bays.standing,
         known=~(bays.old & np.isnan(stood)),
         ground=ground,
+        crown=crown,
         top=np.where(np.isnan(stood), crown, ground + stood),
         above=above,
         choices=choices,
@@ -221,6 +231,28 @@ def post_schedule(
     )
 
 
+def _as_deep(own: DepthChoice, post: int, other: DepthChoice, there: int) -> DepthChoice:
+    """A rule's depths with that of one post no less than the same rule asks of it in another run."""
+    depth = own.depth.copy()
+    depth[post] = max(depth[post], other.depth[there])
+    return replace(own, depth=depth)
+
+
+def one_post_each(
+    schedules: Sequence[PostSchedule], corners: Sequence[tuple[int, int]], posts: Posts
+) -> list[PostSchedule]:
+    """The posts run by run, that of each corner the same in all the runs that share it.
+
+    `schedules`: run by run; `corners`: pairs (run that ends there, run that starts there). Source: own
+    derivation.
+    """
+    found = list(schedules)
+    for before, after in [*corners, *corners]:
+        found[before] = found[before].with_post(-1, found[after], 0, posts)
+        found[after] = found[after].with_post(0, found[before], -1, posts)
+    return found
+
+
 def crown_at_posts(
     top: TopLine, bays: Bays, posts: Posts, ends: tuple[float, float] = (-np.inf, -np.inf)
 ) -> Floats:
@@ -231,6 +263,16 @@ def crown_at_posts(
     tops = top_at_posts(top, bays.posts)
     tops[0], tops[-1] = max(tops[0], ends[0]), max(tops[-1], ends[1])
     return tops + posts.height
+
+
+def _sold(posts: Posts, bays: Bays, mark: float) -> PostStock:
+    """What the posts of a run are bought in."""
+    return PostStock(
+        line=_reaching(posts.stock, mark),
+        of_gates=_reaching(posts.gate_stock or posts.stock, mark),
+        gate=np.array([k is PostKind.GATE for k in bays.kinds], dtype=bool),
+        mark=mark,
+    )
 
 
 def _reaching(offered: Sequence[Stock], mark: float) -> tuple[Stock, ...]:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 from pins import as_pinned, drawn, pinned
+from post_runs import checked_posts
 from written import written
 
 from fencegrade.fence.bays.bays import lay_bays
@@ -19,7 +20,6 @@ from fencegrade.fence.pickets.relay import Rest, lay_again
 from fencegrade.fence.pickets.spacing import laid_spaces, other_spaces, space_remarks
 from fencegrade.fence.pickets.stop_settings import fewest_settings
 from fencegrade.fence.posts.concrete import concrete_for
-from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.wind import wind_screen
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import rail_rows

@@ -7,6 +7,7 @@ import pytest
 from msgspec.structs import replace
 
 from fencegrade.fence.low_ground.kickboard import Kickboard
+from fencegrade.fence.posts.posts import one_post_each
 from fencegrade.job.read import Job
 from fencegrade.planning.part_families import kickboard_family, posts_to_set
 from fencegrade.planning.plan import plan_fence
@@ -64,10 +65,13 @@ class TestCornerPost:
     @pytest.mark.parametrize("deeper", [0, 1])
     def test_it_is_as_deep_as_the_deeper_run_asks(self, write_job: WriteJob, deeper: int) -> None:
         plan = plan_fence(write_job(**CORNER), "level")
-        schedules = [r.posts for r in plan.runs]
-        schedules[deeper] = replace(schedules[deeper], depth=schedules[deeper].depth + 30)
-        own = posts_to_set(plan.job, schedules)
-        assert own[0].depth[-1] == schedules[deeper].depth[-1 if deeper == 0 else 0]
+        schedules, at = [r.posts for r in plan.runs], (-1, 0)
+        own = schedules[deeper]
+        asked = tuple(replace(c, depth=c.depth + 30) for c in own.choices)
+        schedules[deeper] = replace(own, choices=asked)
+        one = one_post_each(schedules, [(0, 1)], plan.job.posts)
+        depths = [s.depth[k] for s, k in zip(one, at, strict=True)]
+        assert depths == pytest.approx([max(c.depth[at[deeper]] for c in asked)] * 2)
 
     @pytest.mark.parametrize("named_by", [0, 1])
     def test_one_that_stands_in_either_run_stands_in_both(self, write_job: WriteJob, named_by: int) -> None:

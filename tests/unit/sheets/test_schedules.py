@@ -3,6 +3,7 @@
 import csv
 import dataclasses
 import io
+import math
 from collections.abc import Callable
 from itertools import groupby
 from typing import Any
@@ -14,6 +15,7 @@ from fencegrade.ground.survey_line import over_line
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import BuyingList, BuyLine, buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.drawings.parts import posts_in, run_parts
 from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.plan_json import _posts
@@ -97,6 +99,24 @@ class TestPosts:
         assert (north[0]["hole"], north[0]["from stock"]) == (None, None)
         totals = [plan.runs[0].posts.total[-1], plan.runs[1].posts.total[0]]
         assert west[-1]["length needed"] == max(totals)
+
+    def test_a_corner_post_has_one_depth_wherever_it_is_told(self, write_job: WriteJob) -> None:
+        """Its last bay in the west is short, so the wind on the north alone asks for so much."""
+        site = '[site]\nwind_speed = "115 mph"\nsoil = "clay"\nsets_depth = true\n'
+        short = '[[run.existing_post]]\nstation = "15 ft"\n'
+        plan = plan_fence(write_job(site, west=(CORNER["west"], short), north=CORNER["north"]), "stepped")
+        west, north = plan.runs
+        assert west.wind is not None
+        assert north.wind is not None
+        deep = north.wind.depth[0]
+        assert deep > west.wind.depth[-1]
+        told = records(post_table(plan, 0))[-1]
+        assert {told["in ground"], told["by wind and soil"], plan.posts_to_set[0].depth[-1]} == {deep}
+        assert [records(wind_table(plan, k))[i]["depth planned"] for k, i in ((0, -1), (1, 0))] == [deep] * 2
+        parts = [(run, posts_in(run, run_parts(run, math.inf)[0])) for run in plan.runs]
+        drawn = [parts[0][1][-1], parts[1][1][0]]
+        assert [post.ground - post.foot for post in drawn] == [deep] * 2
+        assert np.unique([run.posts.total[i] for run, i in ((west, -1), (north, 0))]).size == 1
 
     def test_marks_above_the_string(self, write_job: WriteJob) -> None:
         """String level at 0, lowest drop 20: the level top is at 54, post tops 6 in under it."""

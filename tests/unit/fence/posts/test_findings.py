@@ -3,10 +3,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from post_runs import PRICED, posts_at, posts_on_the_level, posts_over_a_dip
+from post_runs import PRICED, checked_posts, posts_at, posts_on_the_level, posts_over_a_dip
 
 from fencegrade.fence.bays.bays import lay_bays
-from fencegrade.fence.posts.findings import _standing_off, checked_posts
+from fencegrade.fence.posts.findings import _standing_off
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
 from fencegrade.ground.profile import ground_line

@@ -2,11 +2,10 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from post_runs import PRICED, dip, posts_at, posts_on_the_level, posts_over_a_dip
+from post_runs import PRICED, checked_posts, dip, posts_at, posts_on_the_level, posts_over_a_dip
 
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.bays.given_posts import PostKind
-from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import (
     DepthRule,
     crown_at_posts,

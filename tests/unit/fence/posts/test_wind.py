@@ -3,10 +3,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from msgspec.structs import replace
+from post_runs import checked_posts
 from written import written
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
-from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.posts.wind import (
     ADVICE,

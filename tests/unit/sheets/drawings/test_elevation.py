@@ -148,6 +148,7 @@ def with_posts(run: RunPlan, apart: float = 96.0, depth: float = 36.0) -> RunPla
         kinds=(PostKind.LINE,) * len(x),
         standing=np.arange(len(x)) == 0,
         ground=ground,
+        crown=top,
         top=top,
         above=top - ground,
         choices=(),
