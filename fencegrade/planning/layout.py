@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import Struct, structs
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
-from fencegrade.fence.bays.given_posts import outside
+from fencegrade.fence.bays.given_posts import PostKind, outside
 from fencegrade.fence.bays.reach import SlopeOf, slanted_ends
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
 from fencegrade.fence.pickets.patterns import lay_pattern
@@ -112,12 +112,15 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
         return None if np.isnan(height) else float(self._ground_at(post)) + height
 
     def with_post(self, post: int, like: Bays, there: int, top: float | None) -> "RunLayout":
-        """The layout with one of its posts standing, and old, as that of another run is too, and with its
-        `top` (elevation, in) where that is known."""
-        old, standing = self.bays.old.copy(), self.bays.standing.copy()
+        """The layout with one of its posts standing, and old, and a gate's, as that of another run is too,
+        and with its `top` (elevation, in) where that is known."""
+        old, standing, kinds = self.bays.old.copy(), self.bays.standing.copy(), list(self.bays.kinds)
         old[post] |= like.old[there]
         standing[post] |= like.standing[there]
-        bays, run = structs.replace(self.bays, old=old, standing=standing), self.run
+        if like.kinds[there] is PostKind.GATE:
+            kinds[post] = PostKind.GATE
+        bays = structs.replace(self.bays, old=old, standing=standing, kinds=tuple(kinds))
+        run = self.run
         if top is not None:
             given = ExistingPost(station=float(bays.posts[post]), height=top - self._ground_at(post))
             run = replace(run, existing_post=(*run.existing_post, given))

@@ -73,6 +73,18 @@ class TestCornerPost:
         depths = [s.depth[k] for s, k in zip(one, at, strict=True)]
         assert depths == pytest.approx([max(c.depth[at[deeper]] for c in asked)] * 2)
 
+    def test_it_is_a_gate_post_where_a_gate_of_either_run_is_beside_it(self, write_job: WriteJob) -> None:
+        """A leaf hung on the corner, by the run that starts there: the post is bought and dug as a gate's."""
+        gate = 'join = "west"\n[[run.gate]]\nstation = "1-3/4 in"\nwidth = "4 ft"\n'
+        own = '[[posts.gate_stock]]\nlength = "12 ft"\n'
+        plan = plan_fence(write_job(own, west=CORNER["west"], north=(CORNER["north"][0], gate)), "level")
+        west, north = (r.posts for r in plan.runs)
+        assert north.gate[0]
+        assert plan.families.gate_posts is not None
+        names = [n for b in plan.families.gate_posts.traced() for n in b.names]
+        assert sorted(names) == ["north post 2", f"west post {len(west)}"]
+        assert west.depth[-1] == north.depth[0] >= plan.job.posts.least_depth + plan.job.posts.gate_deeper
+
     @pytest.mark.parametrize("named_by", [0, 1])
     def test_one_that_stands_in_either_run_stands_in_both(self, write_job: WriteJob, named_by: int) -> None:
         """It is neither bought nor judged, by whichever run it is named, and as high in both."""
