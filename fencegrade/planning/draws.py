@@ -88,10 +88,7 @@ def _rises(run: RunPlan, count: int, seed: int) -> Floats:
     if not len(at):
         return np.zeros((count, 0, 2))
     moved = profile.draws(at, count, seed) - profile.elevation(at)
-    fixed = run.closing.on_soil | run.closing.boarded | run.layout.measured
-    rises = moved[:, place.reshape(-1, 2)]
-    rises[:, fixed] = 0.0
-    return np.asarray(rises, dtype=float)
+    return np.asarray(moved[:, place.reshape(-1, 2)], dtype=float)
 
 
 def _wanted(plan: FencePlan, run: RunPlan, rises: Floats) -> Counts:

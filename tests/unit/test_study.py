@@ -316,6 +316,13 @@ class TestDraws:
         assert not found.short.any()
         assert set(found.cost) == {garden.buying.cost}
 
+    def test_no_gap_of_a_board_on_soil_is_drawn(self, garden: fencegrade.FencePlan) -> None:
+        (run,) = garden.runs
+        closed = structs.replace(run.closing, on_soil=np.ones(len(run.slots), dtype=bool))
+        found = structs.replace(garden, runs=(structs.replace(run, closing=closed),))
+        assert garden.draws(200).outside.any()
+        assert not found.draws(200).outside.any()
+
     @pytest.mark.parametrize("count", [0, MOST_NUMBERS])
     def test_a_count_beyond_reason(self, garden: fencegrade.FencePlan, count: int) -> None:
         with pytest.raises(ValueError, match="number of draws"):

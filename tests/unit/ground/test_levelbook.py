@@ -313,3 +313,9 @@ def test_what_is_said_of_pages_that_are_right() -> None:
         f"warning, book.csv line 8: {unseen}; {again}, 0 in, in the column known there and in the first row",
     ]
     assert told([(0, 50, None, None, 100.0), (10, None, 60)]) == []
+
+
+def test_a_page_of_turning_points_alone_gives_no_ground(mistakes_of: Any) -> None:
+    page = book([(None, 50, None, None, 100.0), (None, 40, None, 55), (None, None, None, 60)])
+    (told,) = mistakes_of(page)
+    assert str(told) == "book.csv: the survey holds no reading on the run; write at least two rows"

@@ -147,6 +147,10 @@ MISTAKES: dict[str, tuple[dict[str, Any], str]] = {
         {"stock": [{"length": "8 ft", "price": 0.00001}]},
         "list.json stock 1, price: a price of 1e-05 is under 0.0001; check the decimal point",
     ),
+    "a price as fine as money goes": (
+        {"stock": [{"length": "8 ft", "price": 0.0001}, {"length": "9 ft"}]},
+        "list.json stock 2: has no price but other lengths have one; give every length a price, or none",
+    ),
     "some prices": (
         {"stock": [{"length": "8 ft", "price": 3}, {"length": "9 ft"}]},
         "list.json stock 2: has no price but other lengths have one; give every length a price, or none",

@@ -145,6 +145,11 @@ HEADER_FAULTS = [
         'separate them by a comma, a semicolon or a tab, such as "station [ft],drop [in]"',
     ),
     (
+        "station 2026\n0\n",
+        'north.csv line 1: column "station 2026" is not known; '
+        'call it "station" if that is meant, or delete it',
+    ),
+    (
         "station [ft],dorp [in]\n0,1\n",
         'north.csv line 1: column "dorp [in]" is not known; write "drop [in]"',
     ),

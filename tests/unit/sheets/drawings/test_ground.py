@@ -10,6 +10,7 @@ from kept import drawn_as_kept
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import plan_fence
+from fencegrade.sheets.drawings.canvas import Drawing
 from fencegrade.sheets.drawings.ground import LEVEL, OFTEN, ground_figures, stretch_text
 from fencegrade.units.words import Words
 
@@ -33,8 +34,11 @@ def test_ground_drawing_fits_and_names_where_to_look(
     drawn_as_kept(f"ground_{feet}", figures)
     for figure in figures:
         check(figure)
-    texts = svg_texts(figures[0])
-    assert f"look here: {stretch_text(168.0, 240.0, job.job)}" in texts
+    texts, look = svg_texts(figures[0]), stretch_text(168.0, 240.0, job.job)
+    assert f"look here: {look}" in texts
+    figure = figures[0]
+    assert isinstance(figure, Drawing)
+    assert f" Look again from {look}." in figure.description
     say = Words.of(job.job)
     seen = ground.elevations[ground.stations <= 12 * feet / len(figures) + 1e-6]
     assert f"highest ground read {say.length(seen.max())}" in texts
