@@ -8,6 +8,7 @@ import numpy as np
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.posts.near_holes import near_holes
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.figures.holes import (
@@ -29,9 +30,6 @@ from fencegrade.units.words import Words, numbered, plural
 TALL_HEIGHT, TALL_SPACING, SMALL_POST = 78.0, 72.0, 3.5
 """Inches. Over 6-1/2 ft some places want 4x6 posts, or 4x4 posts no more than 6 ft apart: common practice, no
 source; a rule of some places, not a general one."""
-
-LEAST_BETWEEN_HOLES = 6.0
-"""Inches of ground between two holes that stand while both are open: common practice, no source."""
 
 
 def post_findings(
@@ -94,7 +92,7 @@ def _findings(
     else:
         yield from _too_long(run, schedule, words)
     yield from off
-    yield from _one_hole(run, schedule, posts, words)
+    yield from near_holes(run, schedule, posts, words)
     yield from _deep_holes(run, schedule, schedule.depth + posts.gravel, words)
     yield from _spared(run, schedule, posts, words)
     yield from _shallow(run, schedule, words)
@@ -202,30 +200,6 @@ def lower_tops(least_height: float | None, off: float, words: Words) -> str:
         return ""
     wanted = words.length(math.floor((least_height - off) / words.mark + ROUNDING) * words.mark)
     return f"lower the tops of all runs: write {wanted} or less as [top] least_height and plan again; or "
-
-
-def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> Iterator[Problem]:
-    """Neighbours so near that their holes run into each other, or leave little ground between them."""
-    wide = np.array([posts.hole(k is PostKind.GATE) for k in schedule.kinds])
-    reach = (wide[1:] + wide[:-1]) / 2
-    apart = np.where(schedule.new[1:] & schedule.new[:-1], np.diff(schedule.station), np.inf)
-    for k in np.flatnonzero(
-        (apart > SAME_LENGTH) & (apart < reach + LEAST_BETWEEN_HOLES - SAME_LENGTH)
-    ).tolist():
-        place = f"{run.name}, posts {k + 1} and {k + 2}"
-        if apart[k] < reach[k] - SAME_LENGTH:
-            yield warning(
-                place,
-                f"their middles are {words.fine(float(apart[k]))} apart and a hole is "
-                f"{words.fine(float(reach[k]))} wide: the two holes run into one",
-                "move the gate so that one post serves both, or set the two in one hole",
-            )
-        else:
-            yield note(
-                place,
-                f"only {words.fine(float(apart[k] - reach[k]))} of ground stays between their holes",
-                "set and fill the first before the second is dug",
-            )
 
 
 def _deep_holes(run: Run, schedule: PostSchedule, holes: Floats, words: Words) -> Iterator[Problem]:

@@ -63,7 +63,21 @@ def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:
     assert found.found.startswith(
         f"their middles are {make.say.fine(float(apart))} apart and a hole is 10 in wide"
     )
+    assert found.found.endswith(f"run into one; post {last - 1} is a gate's and post {last} is the run's end")
     assert found.remedy == "move the gate so that one post serves both, or set the two in one hole"
+
+
+def test_no_gate_is_moved_where_there_is_none(make: SimpleNamespace) -> None:
+    """9-7/8 in from the end of the run a post stands clear of a ditch, its wood on the edge."""
+    wet = [{"start": "36 ft", "end": "39 ft 3/8 in", "height": "4 in"}]
+    stations = (0.0, 96.0, 192.0, 288.0, 384.0, 470.125, 480.0)
+    _, told = posts_at(make, make.posts(), *stations, keep_open=wet)
+    (kept,) = [one for one in told if "run into one" in one]
+    assert kept.endswith(
+        "run into one; post 6 stands beside the keep_open stretch 36' 0\" to 39' 0-3/8\" and post 7 is the "
+        "run's end; set the two in one hole, or end the run where one post serves both"
+    )
+    assert "gate" not in kept
 
 
 def test_a_hole_too_narrow_for_its_concrete_is_to_decide(make: SimpleNamespace) -> None:
@@ -142,7 +156,7 @@ def test_posts_between_a_face_up_and_a_face_down_may_stand_on_a_wall(
 
 INTO_ONE = (
     "warning, herb garden, posts 2 and 3: their middles are 9-7/8 in apart and a hole is 10 in wide: the two "
-    "holes run into one; move the gate so that one post serves both, or set the two in one hole"
+    "holes run into one; set the two in one hole"
 )
 BETWEEN = "of ground stays between their holes; set and fill the first before the second is dug"
 
