@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
 from fencegrade.ground.survey_line import string_at
@@ -38,20 +39,28 @@ def cut_chart(plan: FencePlan, index: int) -> Table:
     """The cut chart of one run, for people at the saw: one row a picket."""
     run = plan.runs[index]
     columns = columns_of(
-        "picket:count | kept length:length | short side:length | from stock:sold | cut | "
-        "gap below:length | look"
+        "picket:count | row | kept length:length | short side:length | short toward | from stock:sold | "
+        "cut | gap below:length | look"
     )
     rows = (
         (
             r[0],
+            row,
             told,
-            None if r[4] == LEAVE_LONG else r[2],
+            *((None, None) if r[4] == LEAVE_LONG else (r[2], toward)),
             "none" if r[3] is None and r[4] != "stands" else r[3],
             *r[4:7],
         )
-        for r, told in zip(_rows(plan, index), lengths_told(plan, index), strict=True)
+        for r, told, (toward, row) in zip(
+            _rows(plan, index), lengths_told(plan, index), _ways(plan, index), strict=True
+        )
     )
     return Table(name="cut_chart", title=f"Cut chart, {run.run.name}", columns=columns, rows=rows)
+
+
+def cuts_told(plan: FencePlan, index: int) -> Iterator[str]:
+    """What the saw does to each board of one run, as the cut chart says it."""
+    return (row[4] for row in _rows(plan, index))
 
 
 def cut_chart_data(plan: FencePlan) -> Table:
@@ -59,16 +68,33 @@ def cut_chart_data(plan: FencePlan) -> Table:
     columns = columns_of(
         "run | picket:count | kept as the tape reads | kept:length | short side:length | "
         "stock:length | cut | gap:length | flags | trim:length | left edge:station | "
-        f"right edge:station | top over {measured_from(plan)}:length | string"
+        f"right edge:station | top over {measured_from(plan)}:length | string | short toward | row"
     )
     rows = (
-        (run.run.name, r[0], told, *r[1:], string_at(run.ground, middle))
+        (run.run.name, r[0], told, *r[1:], string_at(run.ground, middle), *way)
         for index, run in enumerate(plan.runs)
-        for r, told, middle in zip(
-            _rows(plan, index), lengths_told(plan, index), run.slots.centre.tolist(), strict=True
+        for r, told, middle, way in zip(
+            _rows(plan, index),
+            lengths_told(plan, index),
+            run.slots.centre.tolist(),
+            _ways(plan, index),
+            strict=True,
         )
     )
     return Table(name="cut_chart", columns=columns, rows=rows)
+
+
+def _ways(plan: FencePlan, index: int) -> Iterator[tuple[str | None, str | None]]:
+    """The end of the run that the short side of every picket stands to, and its row; None where both sides
+    are as long, and where there is one row."""
+    run, names = plan.runs[index], row_names(plan.job.pickets.pattern)
+    for off, row in plain_rows(run.cuts.kept_left - run.cuts.kept_right, run.layout.row):
+        yield _toward(off) or None, names[row] if names else None
+
+
+def _toward(left_longer: float) -> str:
+    """The end of the run that the short side of a picket stands to; empty where both sides are as long."""
+    return "" if not left_longer else "start" if left_longer < 0 else "end"
 
 
 def _rows(
@@ -169,7 +195,7 @@ def settings(plan: FencePlan, index: int) -> tuple[Setting, ...]:
                 kept=kept * mark,
                 short=(kept - abs(off)) * mark if off else None,
                 angle=math.degrees(math.atan(abs(off) * mark / width)) if off else 0.0,
-                toward="" if not off else "start" if off < 0 else "end",
+                toward=_toward(off),
                 stock=lengths[stock],
                 cut=bool(off) or lengths[stock] - kept * mark > SAME_LENGTH,
                 pickets=(own := tuple(int(here[k]) + 1 for _, k in members)),

@@ -19,7 +19,7 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
-from fencegrade.sheets.charts import cut_chart, saw_list, settings
+from fencegrade.sheets.charts import cuts_told, saw_list, settings
 from fencegrade.sheets.facts import (
     from_to,
     grounds_of,
@@ -220,7 +220,7 @@ def _cards(
     ends = far_edges(run, plan.job.pickets.spacing)
     scribed, name_of = to_scribe(run), every_picket(plan)
     first = sum(len(r.slots) for r in plan.runs[:index])
-    for i, row in enumerate(cut_chart(plan, index).rows):
+    for i, cut in enumerate(cuts_told(plan, index)):
         long = bool(marked[i])
         shared = mates.get(name_of(first + i))
         gap = None if long else f"gap below {words.length(float(run.cuts.gap[i]))}"
@@ -230,7 +230,7 @@ def _cards(
             kept=LEAVE_LONG if long else told[i],
             length=words.length(float(run.cuts.kept[i]) * plan.mark),
             expect=f"{PicketFlag.MARK_IN_PLACE}, {told[i]}" if long else "",
-            how=(*_how(plan, run, i, str(row[4]), words), *filter(None, (shared, gap))),
+            how=(*_how(plan, run, i, cut, words), *filter(None, (shared, gap))),
             where=where[i],
             remarks=tuple(r for r in look_at(run, i, words, whole=True) if r != PicketFlag.MARK_IN_PLACE),
             stands=not run.layout.coming[i],

@@ -53,6 +53,23 @@ def test_the_csv_has_every_picket_with_its_figures(make_plan: MakePlan, bottom: 
         assert row["short side [in]"] == ("" if short == kept else str(float(short)))
 
 
+def test_the_charts_alone_say_which_side_is_short_and_which_row_a_board_is_of(make_plan: MakePlan) -> None:
+    """A valley: going down the left side is the shorter, going up the right; square boards have none."""
+    plan = make_plan(bottom="scribed", pickets='pattern = "board on board"')
+    run, text = plan.runs[0], chart_text(plan)
+    off = run.cuts.kept_left - run.cuts.kept_right
+    assert {*np.sign(off).tolist()} >= {-1, 1}
+    lines = text.partition("CUT CHART")[2].splitlines()[3 : 3 + len(off)]
+    told = {-1: "start", 1: "end", 0: ""}
+    for i, (row, line) in enumerate(zip(chart(plan), lines, strict=True)):
+        assert row["short toward"] == told[int(np.sign(off[i]))]
+        assert row["row"] == ("back row", "front row")[int(run.layout.row[i])]
+        assert line.split()[:2] == [str(i + 1), row["row"].split()[0]]
+        assert (f" {row['short toward']} " in line) or in_place(run)[i] or not row["short toward"]
+    by_saw = {n: s.toward for s in settings(plan, 0) for n in s.pickets}
+    assert all(chart(plan)[n - 1]["short toward"] == toward for n, toward in by_saw.items())
+
+
 def test_flags_are_on_the_chart(make_plan: MakePlan) -> None:
     plan = make_plan()
     over = plan.runs[0].flags[PicketFlag.OVER_HEIGHT]
