@@ -18,6 +18,7 @@ from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.facts import grounds_of, left_out_words, provisional_words
+from fencegrade.sheets.hanging import short_side
 from fencegrade.sheets.mark_in_place import LEAVE_LONG, from_chart, lengths_told, mark_in_place_lines
 from fencegrade.sheets.tables import (
     Cell,
@@ -88,13 +89,8 @@ def _ways(plan: FencePlan, index: int) -> Iterator[tuple[str | None, str | None]
     """The end of the run that the short side of every picket stands to, and its row; None where both sides
     are as long, and where there is one row."""
     run, names = plan.runs[index], row_names(plan.job.pickets.pattern)
-    for off, row in plain_rows(run.cuts.kept_left - run.cuts.kept_right, run.layout.row):
-        yield _toward(off) or None, names[row] if names else None
-
-
-def _toward(left_longer: float) -> str:
-    """The end of the run that the short side of a picket stands to; empty where both sides are as long."""
-    return "" if not left_longer else "start" if left_longer < 0 else "end"
+    for i, row in enumerate(run.layout.row.tolist()):
+        yield short_side(run, i) or None, names[row] if names else None
 
 
 def _rows(
@@ -195,10 +191,10 @@ def settings(plan: FencePlan, index: int) -> tuple[Setting, ...]:
                 kept=kept * mark,
                 short=(kept - abs(off)) * mark if off else None,
                 angle=math.degrees(math.atan(abs(off) * mark / width)) if off else 0.0,
-                toward=_toward(off),
                 stock=lengths[stock],
                 cut=bool(off) or lengths[stock] - kept * mark > SAME_LENGTH,
                 pickets=(own := tuple(int(here[k]) + 1 for _, k in members)),
+                toward=short_side(run, own[0] - 1),
                 rip=width if run.flags[PicketFlag.RIPPED][own[0] - 1] else None,
             )
         )
