@@ -243,7 +243,7 @@ def look_at(run: RunPlan, i: int, words: Words, *, whole: bool = False) -> Itera
     for flag in (f for f in PicketFlag if f not in _TOLD_ELSEWHERE and run.flags[f][i]):
         match flag:
             case PicketFlag.RIPPED:
-                yield f"rip to {words.fine(float(run.slots.width[i]))}{' wide' if whole else ''}"
+                yield f"{rip_words(float(run.slots.width[i]), words)}{' wide' if whole else ''}"
             case PicketFlag.GAP:
                 stays = "stays open below" if whole else "open"
                 yield f"{open_below(run, i, words)} {stays}: {close_words(run, i)}"
@@ -253,6 +253,11 @@ def look_at(run: RunPlan, i: int, words: Words, *, whole: bool = False) -> Itera
                 yield f"{words.length(float(run.cuts.gap[i]))} {flag} below, as asked"
             case _:
                 yield str(flag)
+
+
+def rip_words(width: float, words: Words) -> str:
+    """That a picket is ripped to a width (in)."""
+    return f"rip to {words.fine(width)}"
 
 
 def short_side(run: RunPlan, i: int) -> str:

@@ -33,7 +33,7 @@ from fencegrade.sheets.facts import (
     up_words,
     waiting_words,
 )
-from fencegrade.sheets.hanging import bays_to_hang, look_at
+from fencegrade.sheets.hanging import bays_to_hang, look_at, rip_words
 from fencegrade.sheets.mark_in_place import (
     LEAVE_LONG,
     how_to_mark,
@@ -395,7 +395,7 @@ def _leaf_edges(leaf: LeafPickets, words: Words) -> Iterator[str]:
 def _leaf(
     key: str, name: str, leaf: LeafPickets, plan: FencePlan, stock: Iterator[str], words: Words
 ) -> Group:
-    names = row_names(plan.job.pickets.pattern)
+    names, rips = row_names(plan.job.pickets.pattern), dict(leaf.ripped())
     rows = zip(leaf.kept.tolist(), _leaf_edges(leaf, words), leaf.row.tolist(), strict=True)
     cards = [
         Card(
@@ -404,6 +404,7 @@ def _leaf(
             kept=words.length(kept * plan.mark),
             how=(*([names[row]] if names else []), next(stock)),
             where=(edge,),
+            remarks=(f"{rip_words(rips[i], words)} wide",) if i in rips else (),
         )
         for i, (kept, edge, row) in enumerate(rows, 1)
     ]

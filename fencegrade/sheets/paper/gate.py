@@ -13,6 +13,7 @@ from fencegrade.planning.hanging import between_posts
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.picture import Picture, Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_swing
+from fencegrade.sheets.hanging import rip_words
 from fencegrade.sheets.paper.blocks import Drawn, grid, kept, named, set_out, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.run_words import frame_words, leaf_space_words
@@ -124,7 +125,7 @@ def _leaf(
         tick=True,
         over=[words(over, bold=True)],
         row=16.0,
-        notes={k - 1: f"rip to {say.fine(wide)}" for k, wide in frame.ripped},
+        notes={k - 1: rip_words(wide, say) for k, wide in frame.ripped},
     )
     picture = Drawn(_picture(run, gate, which, frame, leaf, plan.job.pickets.top_end, look.width * 0.44))
     both = set_out([[picture, boards]], [None, None], VALIGN="TOP", LEFTPADDING=0)

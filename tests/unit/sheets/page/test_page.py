@@ -200,7 +200,7 @@ name = "path side"
 survey = "a.csv"
 [[run.gate]]
 station = "3 m"
-width = "2 m"
+width = "1.9 m"
 leaves = 2
 [[run]]
 name = "hedge side"
@@ -250,6 +250,13 @@ def test_runs_gates_rails_and_the_buying_list_are_whole(two_runs: FencePlan) -> 
     kept = [parse_length(one(c.find(class_="kept")).text) for c in leaves]
     wanted = [k * two_runs.mark for run in two_runs.runs for leaf in run.leaves for k in leaf.kept.tolist()]
     assert kept == pytest.approx(wanted)
+    every = [leaf for run in two_runs.runs for leaf in run.leaves]
+    rips = [dict(leaf.ripped()).get(k + 1) for leaf in every for k in range(len(leaf.kept))]
+    assert {width is None for width in rips} == {True, False}
+    say = two_runs.words
+    assert ["" if w is None else f"rip to {say.fine(w)} wide" for w in rips] == [
+        " ".join(n.text for n in c.find(class_="remark")) for c in leaves
+    ]
     lines = buying_list(two_runs).lines
     rows = [n for n in page.find("tr") if n.attrs.get("id", "").startswith("b-")]
     for row, line in zip(rows, lines, strict=True):
