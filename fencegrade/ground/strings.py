@@ -263,20 +263,14 @@ def _offsets(setups: Sequence[_Setup], survey: StringSurvey, words: Words) -> tu
 
 
 def _least_squares(free: list[int], shared: dict[tuple[float, object], dict[int, float]]) -> Floats:
-    column = {i: k for k, i in enumerate(free)}
+    """Offsets (f,) of the `free` set-ups: all that read one spot as near to their mean there as can be."""
     rows, wanted = [], []
     for by in shared.values():
-        heights = list(by.items())
-        (first, z_first), rest = heights[0], heights[1:]
-        for i, z in rest:
-            row = np.zeros(len(free))
-            if i in column:
-                row[column[i]] += 1
-            if first in column:
-                row[column[first]] -= 1
-            rows.append(row)
-            wanted.append(z_first - z)
-    offsets = np.linalg.lstsq(np.array(rows), np.array(wanted), rcond=None)[0]
+        column = np.array([[float(i == k) for k in free] for i in by])
+        heights = np.array(list(by.values()))
+        rows.append(column - column.mean(axis=0))
+        wanted.append(heights.mean() - heights)
+    offsets = np.linalg.lstsq(np.concatenate(rows), np.concatenate(wanted), rcond=None)[0]
     return np.asarray(np.round(offsets, OFFSET_DECIMALS), dtype=float)
 
 

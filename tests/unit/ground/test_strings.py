@@ -101,6 +101,28 @@ def test_offsets_are_least_squares_and_disagreement_is_named(under_string: Any, 
     assert sum("disagree by 3/8 in" in p.found for p in notes) == 2
 
 
+def test_a_stake_read_from_three_strings_weighs_each_reading_once(under_string: Any, ground_of: Any) -> None:
+    """As by least squares over all readings, each spot's height unknown too; from either end the same."""
+    rows: list[tuple[float, float, str]] = [(0, 20, "A"), (8, 20, "A"), (12, 22, "A")]
+    rows += [(8, 30, "B"), (12, 33, "B"), (20, 31, "B"), (12, 40, "C"), (20, 38.5, "C"), (28, 35, "C")]
+    stations, names = sorted({x for x, *_ in rows}), "BC"
+    model = np.zeros((len(rows), len(stations) + len(names)))
+    for row, (x, _, name) in zip(model, rows, strict=True):
+        row[stations.index(x)] = 1.0
+        if name in names:
+            row[len(stations) + names.index(name)] = -1.0
+    found = np.linalg.lstsq(model, np.array([-float(drop) for _, drop, _ in rows]), rcond=None)[0]
+    ground = ground_of(under_string(rows), string=(A, B, C))
+    assert [s.start_height for s in ground.strings] == pytest.approx([0.0, *found[-2:]], abs=1e-8)
+    assert ground.elevations == pytest.approx(found[:-2], abs=1e-8)
+    back = ground_of(
+        under_string([(28 - x, drop, name) for x, drop, name in reversed(rows)]), string=(A, B, C)
+    )
+    assert back.elevations - back.elevations[-1] == pytest.approx(
+        (ground.elevations - ground.elevations[0])[::-1], abs=1e-8
+    )
+
+
 def test_strings_with_heights_check_each_other(under_string: Any, ground_of: Any) -> None:
     given = (written(StringLine, id="A", height="0 in"), written(StringLine, id="B", height="21 in"))
     ground = ground_of(under_string(TWO), string=given)
