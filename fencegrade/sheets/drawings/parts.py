@@ -7,7 +7,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.planning.plan import RunPlan
-from fencegrade.units.arrays import Floats, Indices
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 
 
@@ -24,7 +24,8 @@ class Part(Struct, frozen=True, kw_only=True, eq=False):
 def run_parts(run: RunPlan, longest: float) -> list[Part]:
     """The parts of a run, near equal and none much longer than `longest` (in), divided at posts.
 
-    Where no post stands near, between two pickets. An end post set past the boards is within them.
+    Where no post stands near, between two pickets; never at a face, which is seen whole in one of them. An
+    end post set past the boards is within them.
     """
     first, last = min(run.start, *run.posts.station[:1]), max(run.end, *run.posts.station[-1:])
     count = max(1, math.ceil((run.end - run.start) / longest - WHOLE))
@@ -44,18 +45,27 @@ def run_parts(run: RunPlan, longest: float) -> list[Part]:
 
 
 def _divisions(run: RunPlan, wanted: Floats, reach: float) -> list[float]:
-    """The posts nearest to the wanted stations if within `reach` (in), else picket edges; each once."""
+    """The posts nearest to the wanted stations if within `reach` (in), else picket edges; each once and none
+    at a face.
+    """
     edges = np.unique(np.concatenate([run.slots.left, run.slots.right]))
     found = set()
     for station in wanted.tolist():
         for places in (run.posts.station, edges):
             inner = places[(places > run.start + SAME_LENGTH) & (places < run.end - SAME_LENGTH)]
+            inner = inner[~_near_a_face(run, inner)]
             if len(inner):
                 nearest = float(inner[np.argmin(np.abs(inner - station))])
                 if abs(nearest - station) <= reach or places is edges:
                     found.add(nearest)
                     break
     return sorted(found)
+
+
+def _near_a_face(run: RunPlan, stations: Floats) -> Truths:
+    """Which stations (n,) lie so near a face of the ground that a post there stands at it."""
+    apart = np.abs(stations[:, None] - run.ground.line.faces)
+    return np.asarray((apart < run.layout.bays.sizes.max(initial=SAME_LENGTH)).any(axis=1))
 
 
 class DrawnPost(Struct, frozen=True, kw_only=True):
