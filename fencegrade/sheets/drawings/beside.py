@@ -15,7 +15,7 @@ from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picture import BLACK, Sketch, fitted, text_width
 from fencegrade.sheets.drawings.seen import LOOK_AT, View, any_of
 from fencegrade.units.arrays import Floats
-from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 from fencegrade.units.words import Words
 
 SIZE = 10.0
@@ -32,6 +32,8 @@ _MARK = 3.0
 """Half the width, at most, of the mark over a board that wants deciding, points."""
 _AIR = 4.0
 """Points kept free between two words of one row."""
+_ASIDE = 6.0
+"""Points that the number of a post is moved aside at most, so that its neighbour's has room too."""
 
 
 class Bracket(Struct, frozen=True, kw_only=True):
@@ -188,7 +190,7 @@ def write_foot(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, rows: 
             sketch.text(middle, y + 0.95 * SIZE, one.text, SIZE, anchor=0.5)
         y += BRACKET
     y += ROW
-    posts = [(view.x(p.station), f"{p.number}") for p in posts_in(run, part)]
+    posts = _moved_apart([(view.x(p.station), f"{p.number}") for p in posts_in(run, part)])
     bays = run.layout.bays
     inside = [k for k in range(len(bays)) if bays.right[k] > part.start + 12 and bays.left[k] < part.end - 12]
     middles = [(max(bays.left[k], part.start) + min(bays.right[k], part.end)) / 2 for k in inside]
@@ -204,6 +206,17 @@ def write_foot(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, rows: 
         shown,
     )
     write_stations(sketch, plan, part, view, y + 6)
+
+
+def _moved_apart(numbers: list[tuple[float, str]]) -> list[tuple[float, str]]:
+    """Bold numbers at their places (points), in order: two that would touch move a little apart."""
+    places = [x for x, _ in numbers]
+    halves = [text_width(text, SIZE, bold=True) / 2 for _, text in numbers]
+    for k in range(len(places) - 1):
+        off = (halves[k] + halves[k + 1] + _AIR + ROUNDING - (places[k + 1] - places[k])) / 2
+        if 0 < off <= _ASIDE:
+            places[k], places[k + 1] = places[k] - off, places[k + 1] + off
+    return [(x, text) for x, (_, text) in zip(places, numbers, strict=True)]
 
 
 def write_stations(sketch: Sketch, plan: FencePlan, part: Part, view: View, y: float) -> None:
