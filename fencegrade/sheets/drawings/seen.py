@@ -94,9 +94,10 @@ def _draw_posts(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view:
 
 
 def _draw_added(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
-    """Soil that is added, and what stays open where more does than the job allows."""
+    """Soil that is added, kickboards, and what stays open where more does than the job allows."""
     line = run.ground.line
     sketch.surfaces([view.points(one) for one in _soil_bodies(run, part)], _ADDED, 0)
+    sketch.surfaces([view.points(one) for one in kickboard_outlines(run, part)], _TIMBER, 0.4, _LINE)
     over = part.pickets[run.flags[PicketFlag.GAP][part.pickets]]
     if len(over):
         outlines = open_outlines(line, run.slots, run.cuts, over)
@@ -120,6 +121,25 @@ def _soil_bodies(run: RunPlan, part: Part) -> Iterator[Floats]:
         top = np.interp(x, at, np.concatenate([ends[:1], high, ends[1:]]))
         body = np.stack([x, z], axis=-1)
         yield np.concatenate([body, np.stack([x, np.maximum(top, z)], axis=-1)[::-1]])
+
+
+def kickboard_outlines(run: RunPlan, part: Part) -> Iterator[Floats]:
+    """Outline of every kickboard within a part, (k, 2) stations and elevations (in): along the ground, and
+    back along its upper edge, which lies at the bottoms of the pickets over it that are left longest.
+    """
+    kept = run.cuts.top - np.minimum(run.cuts.bottom_left, run.cuts.bottom_right)
+    for board in run.closing.kickboards:
+        a, b = max(board.start, part.start), min(board.end, part.end)
+        if b <= a:
+            continue
+        over = slice(board.first - 1, board.last)
+        ends = [board.first - 1, board.last - 1]
+        x, z = ground_curve(run.ground.line, a, b, 60)
+        at, foot = run.slots.centre[ends], run.cuts.top[ends] - kept[over].max()
+        slope = (foot[1] - foot[0]) / (at[1] - at[0]) if at[1] > at[0] else 0.0
+        edge = np.maximum(foot[0] + slope * (x - at[0]), z)
+        there, back = np.stack([x, z], axis=-1), np.stack([x, edge], axis=-1)
+        yield np.concatenate([there, back[::-1]])
 
 
 def _draw_rails(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view: View) -> None:

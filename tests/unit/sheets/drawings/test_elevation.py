@@ -25,6 +25,8 @@ from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picket_shapes import back_to_front, ground_curve, picket_outlines
 from fencegrade.sheets.drawings.picture import BLACK, MIDDLE, WHITE, Picture, Shape, Text
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
+from fencegrade.sheets.drawings.seen import kickboard_outlines
+from fencegrade.sheets.drawings.strip import make_strip, strip_picture
 from fencegrade.units.words import Words
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -332,6 +334,19 @@ def test_parts_hold_every_picket_once_and_meet_at_posts(drawn: dict[str, Drawn],
     assert all(p.end - p.start < 1.5 * LONGEST for p in parts)
 
 
+@pytest.mark.parametrize("longest", [100.0, 130.0, 150.0, 200.0, 350.0])
+def test_a_face_is_seen_whole_however_a_run_is_divided(drawn: dict[str, Drawn], longest: float) -> None:
+    """Walls at 12 and 30 ft, a post at each: a part that began there would show neither side's height."""
+    plan, _ = drawn["faces"]
+    (run,) = plan.runs
+    parts = run_parts(run, longest)
+    assert run.ground.line.faces.tolist() == [144.0, 360.0]
+    for face, told in ((144.0, "face 14 in"), (360.0, "face 11 in")):
+        (part,) = [p for p in parts if p.start + 3 < face < p.end - 3]
+        strip = strip_picture(run, plan, make_strip(run, plan, part, 1.0, 1.0))
+        assert told in [t.text for t in strip.texts]
+
+
 def rectangles(picture: Picture, fill: float) -> list[tuple[float, float]]:
     """Top and foot (points) of the four-cornered surfaces of one grey, each once."""
     shapes = [s for s in picture.items if isinstance(s, Shape) and s.fill == fill and len(s.points) == 4]
@@ -350,6 +365,45 @@ def test_posts_are_drawn_to_scale_from_top_to_foot_and_numbered(drawn: dict[str,
     drawn_posts = sorted(round((low - high) / scale, 1) for high, low in rectangles(picture, MIDDLE))
     wanted = (run.posts.top - run.posts.ground + run.posts.depth)[1:]
     assert drawn_posts == pytest.approx(sorted(set(np.round(wanted, 1).tolist())), abs=0.11)
+
+
+def test_two_posts_that_stand_close_both_have_their_numbers(drawn: dict[str, Drawn]) -> None:
+    """At 3/16 in to the foot, 13-1/4 in apart."""
+    plan, _ = drawn["20 ft"]
+    posts = with_posts(plan.runs[0], apart=24.0).posts
+    station = posts.station.copy()
+    station[-2] = station[-1] - 13.25
+    run = structs.replace(plan.runs[0], posts=structs.replace(posts, station=station))
+    (part,) = run_parts(run, 1e3)
+    picture = strip_picture(run, plan, make_strip(run, plan, part, 1.125, 1.125))
+    bold = [t.text for t in picture.texts if t.bold]
+    assert [str(k + 1) for k in range(len(posts))] == [t for t in bold if t.isdigit()]
+    assert faults(picture) == []
+
+
+def test_kickboards_are_drawn_from_the_ground_to_the_boards_over_them(tmp_path: Path) -> None:
+    kick = '[soil]\nlow_ground = "kickboard"\n[[soil.kickboard]]\nlength = "8 ft"\n'
+    rows = "0,20\n4,20\n8,21\n10,25\n14,25.5\n16,25\n20,24.5\n24,21\n32,20"
+    job = write_job(tmp_path / "job", rows=rows, stock="6 ft", top=f'least_height = "5 ft 10 in"\n{kick}')
+    plan = plan_fence(read_job(job))
+    (run,) = plan.runs
+    boards, (part,) = run.closing.kickboards, run_parts(run, 1e3)
+    assert boards
+    shapes = list(kickboard_outlines(run, part))
+    for board, shape in zip(boards, shapes, strict=True):
+        x, z = shape.T
+        assert (x.min(), x.max()) == (board.start, board.end)
+        low, high = np.split(shape, 2)
+        assert low[:, 1] == pytest.approx(run.ground.line.elevation(low[:, 0]))
+        over = np.arange(board.first - 1, board.last)
+        longest = over[run.cuts.kept[over] == run.cuts.kept[over].max()]
+        edge = np.interp(run.slots.centre[longest], high[::-1, 0], high[::-1, 1])
+        assert edge == pytest.approx(run.cuts.bottom_left[longest], abs=0.26)
+        assert z.max() - z.min() < 7.25 + 0.26
+    (picture,) = elevation_figures(run, plan)
+    corners = len(shapes[0])
+    assert sum(len(s.points) == corners for s in picture.items if isinstance(s, Shape)) == len(boards)
+    assert faults(picture) == []
 
 
 def test_a_run_at_a_glance_fills_the_width_and_holds_every_board(drawn: dict[str, Drawn]) -> None:
