@@ -7,19 +7,10 @@ from fencegrade.cli.say import harmless, say
 from fencegrade.job import interview
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.interview import NOTHING, Answers, Draft, Kind, Question
-from fencegrade.units import (
-    UnitError,
-    UnitSystem,
-    currency_of,
-    format_money,
-    is_length,
-    parse_length,
-    parse_money,
-)
+from fencegrade.job.prices import TypedPrice, holds_price, price_typed
+from fencegrade.units import UnitError, UnitSystem, format_money, is_length, parse_length
 
 Rows = list[dict[str, Any]]
-
-_CURRENCY = ("job", "currency")
 
 Save = Callable[[Draft], None]
 """Writes the job as far as it is known, whole or not at all."""
@@ -189,7 +180,13 @@ def _nothing_of(draft: Draft, q: Question, text: str) -> str:
 
 
 def _money(draft: Draft, q: Question, keep: Save | None) -> Draft:
-    return _until_right(draft, q, lambda text: {q.place: _in_one_money(text, draft.value(_CURRENCY))})
+    before = draft.having(q, {}).sign
+
+    def answers(text: str) -> Answers:
+        price = price_typed(text, before)
+        return interview.priced(q, price.amount, price.sign)
+
+    return _until_right(draft, q, answers)
 
 
 def _string(draft: Draft, q: Question, keep: Save | None) -> Draft:
@@ -251,15 +248,14 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
     stock: Rows = interview.stock_begun(draft, q) if keep else []
     if stock:
         say(f"  so far: {', '.join(one['length'] for one in stock)}; to take one out type it again")
-    more: dict[tuple[str, str], Any] = {}
+    sign = ""
     while text := ask(f"  length {len(stock) + 1}", "" if stock else q.default, q.help):
         if text == q.default:
             return draft.having(q, {})
         length, _, typed = (part.strip() for part in text.partition(":"))
         if len(rest := interview.without_length(stock, length)) < len(stock):
-            if not any("price" in one for one in rest):
-                more.pop(_CURRENCY, None)
-            new = draft.having(q, {q.place: rest, **more} if rest else {})
+            sign = sign if holds_price(rest) else ""
+            new = draft.having(q, interview.priced(q, rest, sign))
             if not _told(new, draft):
                 stock = rest
                 say(f"    taken out: {length}")
@@ -269,10 +265,10 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
         whole = {"length": length} | ({"price": 1.0} if sold and "price" in sold[0] else {})
         if _told(draft.having(q, {q.place: [*stock, whole]}), draft):
             continue
-        sign = more.get(_CURRENCY) or (draft.value(_CURRENCY) if sold else "")
-        price = _price(typed, sign, asked=not sold or "price" in sold[0])
+        before = draft.having(q, interview.priced(q, stock, sign)).sign
+        price = _price(typed, before, asked=not sold or "price" in sold[0])
         held = _held()
-        one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
+        one: dict[str, Any] = {"length": length} | ({"price": price.amount} if price else {})
         one |= {"on_hand": held} if held else {}
         one |= {"limit": 0} if held and not price and not _sold() else {}
         if "limit" in one and not sold:
@@ -288,41 +284,27 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
             continue
         draft = draft.confirming(doubted) if doubted else draft
         stock.append(one)
-        if price and (sign := currency_of(price)):
-            more[_CURRENCY] = sign
-        shown = f" at {format_money(one['price'], '')}" if price else ""
+        sign = price.sign if price else sign
+        shown = f" at {format_money(price.amount, '')}" if price else ""
         there = f", {held} there{', and no more to be bought' if 'limit' in one else ''}" if held else ""
         say(f"    {one['length']}{shown}{there}")
-        _keep(keep, draft.having(q, {q.place: list(stock), **more}))
-    return draft.having(q, {q.place: stock, **more})
+        _keep(keep, draft.having(q, interview.priced(q, list(stock), sign)))
+    return draft.having(q, interview.priced(q, stock, sign))
 
 
-def _price(typed: str, sign: str | None, *, asked: bool) -> str:
-    """What one board costs, as `typed` after its length or asked for; empty where it has no price. `sign`:
-    that of the prices before, empty or None while they have none."""
+def _price(typed: str, before: str, *, asked: bool) -> TypedPrice | None:
+    """What one board costs, as `typed` after its length or asked for; None where it has no price. `before`:
+    the sign of the prices before."""
     more = "Of one board of this length, as the yard sells it; nothing leaves it out of the bill."
-    while price := typed or (ask("    price of one, or nothing", more=more) if asked else ""):
+    while text := typed or (ask("    price of one, or nothing", more=more) if asked else ""):
         typed = ""
-        if price.lower() in NOTHING:
-            return ""
+        if text.lower() in NOTHING:
+            break
         try:
-            _in_one_money(price, sign)
+            return price_typed(text, before)
         except UnitError as error:
             say(f"    {error}")
-            continue
-        break
-    return price
-
-
-def _in_one_money(text: str, sign: str | None) -> float:
-    """An amount of money; `sign`: that of the prices before, empty or None while they have none. Raises
-    UnitError, also where the amount has another.
-    """
-    other = currency_of(text)
-    if sign and other not in ("", sign):
-        found = f"{text} is in {other}, and prices before are in {sign}."
-        raise UnitError(found, "Write all of a job in one money.")
-    return parse_money(text)
+    return None
 
 
 def _held() -> int:
@@ -420,7 +402,7 @@ def _run(draft: Draft, q: Question, keep: Save | None) -> Draft:
 def _prices(draft: Draft, q: Question, keep: Save | None) -> Draft:
     """A price for each of the usual lengths that is sold, or for none."""
     known: Rows = draft.value(q.place) or []
-    done = [one for one in known if keep and "price" in one]
+    done, sign = [one for one in known if keep and "price" in one], ""
     have = {parse_length(one["length"]) for one in done}
     offered = known if known and not done else default_tables(draft.system)[q.table]["stock"]
     for one in [o for o in offered if parse_length(o["length"]) not in have]:
@@ -429,18 +411,19 @@ def _prices(draft: Draft, q: Question, keep: Save | None) -> Draft:
             if text.lower() in NOTHING:
                 break
             try:
-                row = {**one, "price": _in_one_money(text, draft.value(_CURRENCY))}
+                price = price_typed(text, draft.having(q, interview.priced(q, done, sign)).sign)
             except UnitError as error:
                 say(f"  {error}")
                 continue
-            new = draft.having(q, {q.place: [*done, row]})
+            row = {**one, "price": price.amount}
+            new = draft.having(q, interview.priced(q, [*done, row], price.sign))
             if not _told(new, draft):
-                done.append(row)
+                done, sign = [*done, row], price.sign
                 _keep(keep, new)
                 break
         if not done:
             break
-    return draft.having(q, {q.place: done} if done else {})
+    return draft.having(q, interview.priced(q, done, sign))
 
 
 _UNSOLD = "not sold"

@@ -94,28 +94,33 @@ def _tell(fence: "FencePlan", details: bool, written: str) -> None:
 
 def _said(least_height: str | None, boards: list[str], spacing: str | None) -> dict[tuple[str, str], Any]:
     """What is told beside a bare survey, as a job file would have it."""
+    from fencegrade.job.prices import CURRENCY, price_typed
     from fencegrade.problems import refuse
-    from fencegrade.units import UnitError, parse_money
+    from fencegrade.units import UnitError
 
     said: dict[tuple[str, str], Any] = {}
     if least_height is not None:
         said["top", "least_height"] = least_height
     if spacing is not None:
         said["pickets", "spacing"] = spacing
-    stock = []
+    stock: list[dict[str, Any]] = []
     for text in boards:
-        length, _, price = text.partition(":")
+        length, _, typed = text.partition(":")
+        stock.append({"length": length})
         try:
-            stock.append({"length": length} | ({"price": parse_money(price)} if price else {}))
+            price = price_typed(typed, said.get(CURRENCY, "")) if typed else None
         except UnitError as error:
             refuse("--boards", str(error), "")
+        if price:
+            stock[-1]["price"] = price.amount
+            said |= {CURRENCY: price.sign} if price.sign else {}
     return said | ({("pickets", "stock"): stock} if stock else {})
 
 
 def _options(job: Path) -> dict[str, str]:
     """The options by the places their mistakes have."""
     keys = {"[top] least_height": "--least-height", "[pickets] spacing": "--spacing"}
-    named = keys | {"[pickets] stock": "--boards"}
+    named = keys | {"[pickets] stock": "--boards", "[job] currency": "--boards"}
     for k in range(50):
         named |= {f"[pickets] stock {k + 1}{key}": "--boards" for key in ("", ", length", ", price")}
     return named | {f"{job.name} {place}": option for place, option in named.items()}

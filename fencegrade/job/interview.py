@@ -24,6 +24,7 @@ from fencegrade.job.checks import check_job
 from fencegrade.job.defaults import FROM_BOARDS, bare_survey_stock, default_tables, height_of_whole_boards
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE
+from fencegrade.job.prices import CURRENCY, holds_price
 from fencegrade.job.records import JobFile
 from fencegrade.job.survey import StringReading
 from fencegrade.job.toml_text import toml_tree
@@ -162,6 +163,11 @@ class Draft(Struct, frozen=True, kw_only=True):
         """What stands for a key so far; None where nothing does."""
         return self.answers[place] if place in self.answers else self._in_file(place)
 
+    @property
+    def sign(self) -> str:
+        """The sign of the prices that stand so far, empty while none has one."""
+        return (self.value(CURRENCY) or "") if holds_price(_tree(self)) else ""
+
     def _in_file(self, place: tuple[str, str]) -> Any:
         table = self.base.get(place[0], {})
         if place == NEXT_RUN:
@@ -193,6 +199,13 @@ def draft_of(text: str) -> Draft:
     system = UnitSystem.METRIC if metric else UnitSystem.IMPERIAL
     raise_mistakes(_problems(_over_defaults(tree, system)))
     return Draft(system=system, base=tree, answers={}, asked=asked)
+
+
+def priced(question: Question, value: Any, sign: str) -> Answers:
+    """The answers that a price or a list with prices makes; none where there is nothing of it. `sign`: of the
+    prices, empty where they have none."""
+    money = {CURRENCY: sign} if sign else {}
+    return {} if value == [] else {question.place: value, **money}
 
 
 def usual_answer(draft: Draft, question: Question) -> str:

@@ -7,6 +7,7 @@ import pytest
 
 from fencegrade.cli.interview import ask_question, ask_questions
 from fencegrade.job.interview import Draft, Kind, Question, draft_of, drafted_job, fresh_draft, questions
+from fencegrade.job.prices import CURRENCY
 from fencegrade.units import UnitSystem
 
 IMPERIAL = UnitSystem.IMPERIAL
@@ -156,6 +157,27 @@ def test_the_money_of_a_length_taken_out_is_taken_out(typist: Typist, begun: Dra
     (stock,) = of_kind(Kind.STOCK)
     draft = typist.asked(begun, (stock,), "4 ft", "€5", "", "4 ft", "4 ft", "$5", "", "")
     assert draft.value(("job", "currency")) == "$"
+
+
+def test_a_sign_given_first_with_a_later_price_is_that_of_the_job(
+    typist: Typist, begun: Draft, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Pickets are priced without one: a post's, a rail's or a bag's is kept, and no other taken after it."""
+    (stock,), prices, (bag,) = of_kind(Kind.STOCK), of_kind(Kind.PRICES), of_kind(Kind.MONEY)
+    bare = typist.asked(begun, (stock,), "4 ft", "3.60", "", "")
+    assert bare.value(CURRENCY) is None
+    draft = typist.asked(bare, prices[:1], "14", "€17.50", "$20", "20")
+    assert [one["price"] for one in draft.value(("posts", "stock"))] == [14, 17.5, 20]
+    assert draft.value(CURRENCY) == "€"
+    told = "is in $, and prices before are in €. Write all of a job in one money."
+    assert capsys.readouterr().out.count(told) == 1
+    assert typist.asked(bare, (bag,), "6 kr").value(CURRENCY) == "kr"
+    again = typist.again(draft, stock, "5 ft", "$4", "4", "", "")
+    assert again.value(CURRENCY) == "€", "boards given anew are priced beside the posts"
+    assert told in capsys.readouterr().out
+    assert typist.again(typist.asked(begun, (bag,), "6 kr"), bag, "$7").value(CURRENCY) == "$", (
+        "no other price"
+    )
 
 
 def test_skipping_the_rest_takes_the_name_in_brackets(typist: Typist) -> None:

@@ -62,6 +62,10 @@ def test_a_bare_survey_takes_what_differs_most(run: Run, tmp_path: Path) -> None
     low = run("plan", survey, "--least-height", "0 in", "--spacing", "-1 in", "--boards", "0 ft").errors
     assert sorted(e.partition(":")[0] for e in low) == ["--boards", "--least-height", "--spacing"]
     assert run("plan", survey, "--boards", "6 ft:dear").errors[0].startswith("--boards: ")
+    assert "€" in run("plan", survey, "--boards", "6 ft:4.10 €", "--boards", "7 ft:5").out
+    assert run("plan", survey, "--boards", "6 ft:€4.10", "--boards", "7 ft:$5").errors == [
+        "--boards: $5 is in $, and prices before are in €. Write all of a job in one money."
+    ]
 
 
 def test_options_of_a_bare_survey_do_not_overrule_a_job(run: Run, job: Path) -> None:
