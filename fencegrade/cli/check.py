@@ -4,7 +4,7 @@ from itertools import chain
 
 from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
 from fencegrade.cli.progress import steps
-from fencegrade.cli.say import answer, say_all
+from fencegrade.cli.say import answer
 
 
 def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
@@ -20,7 +20,9 @@ def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Forc
     from fencegrade.sheets.screen.check_text import (
         check_json,
         check_lines,
+        json_without_plan,
         lines_without_plan,
+        untold,
         verdict_lines,
     )
 
@@ -42,8 +44,9 @@ def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Forc
                 step("drawing the ground")
                 written = write_check(plan, reports, out, force)
     if stopped is not None:
-        readings = lines_without_plan(read, reports_without_plan(read, grounds))
-        say_all(() if json else chain(readings, ("",)))
-        raise stopped
+        reports = reports_without_plan(read, grounds)
+        readings = chain(lines_without_plan(read, reports), ("",))
+        answer(json, lambda: json_without_plan(read, reports), readings)
+        raise untold(stopped, read, reports)
     lines = chain(check_lines(plan, reports), ("",), verdict_lines(plan))
     answer(json, lambda: check_json(plan, reports), lines, written)

@@ -5,6 +5,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from formats import format_faults
+
 Run = Callable[..., Any]
 
 
@@ -33,8 +35,30 @@ def test_readings_no_plan_can_be_made_of_are_reported_with_what_they_look_like(r
     for command in ("check", "plan"):
         done = run(command, job / "mm.csv")
         assert done.status == 1
-        assert [line.partition(";")[0] for line in done.errors if "look like" in line] == [looks]
-        assert ("mm: 4 readings" in done.out, looks in done.out) == (command == "check",) * 2
+        assert ("mm: 4 readings" in done.out) == (command == "check")
+        told = done.errors if command == "plan" else done.out.splitlines()
+        assert [line.strip().partition(";")[0] for line in told if "look like" in line] == [looks]
+    done = run("check", job / "mm.csv")
+    assert "look like" not in done.err, "said once"
+
+
+def test_json_where_no_plan_can_be_made_holds_what_the_screen_tells(run: Run, job: Path) -> None:
+    """One reading that looks like a slip, and a post that cannot stand: each once, in one place."""
+    text = (job / "job.toml").read_text()
+    (job / "job.toml").write_text(text + '[posts]\nfixed = ["30 ft"]\n')
+    (job / "lane.csv").write_text("station [in],drop [in]\n0,14\n4,15\n8,60\n12,16\n16,15\n20,15\n24,14\n")
+    plain, done = run("check", job), run("check", job, "--json")
+    found = json.loads(done.out)
+    assert not list(format_faults(found))
+    assert (done.status, done.errors) == (1, plain.errors)
+    (line,) = done.errors
+    assert line.startswith("job.toml [posts] fixed 1: the post at 30' 0\" stands outside the run, ")
+    (side,) = found["runs"]
+    assert (side["readings"], side["provisional"], side["pickets"]) == (7, True, [])
+    told = plain.out.splitlines()
+    told = [one.strip() for one in told[told.index("To know and to do") + 1 :] if one]
+    assert [f"{p['place']}: {p['message']}" for p in found["problems"]] == told
+    assert sum("lane.csv line 4: " in one for one in told) == 1
 
 
 def test_out(run: Run, job: Path, tmp_path: Path) -> None:

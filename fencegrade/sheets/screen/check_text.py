@@ -9,7 +9,7 @@ from fencegrade.ground.report import GroundReport, Relief
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan
-from fencegrade.problems import Problem
+from fencegrade.problems import JobMistakesError, Problem, Severity
 from fencegrade.sheets.facts import UNTIL_READ, provisional_words
 from fencegrade.sheets.reduction import level_check_line, level_table, readings_table, table_json
 from fencegrade.sheets.screen.wrapping import paragraph
@@ -28,6 +28,12 @@ def check_lines(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[st
 def lines_without_plan(job: Job, reports: Sequence[GroundReport]) -> Iterator[str]:
     """The findings on every run's readings where no plan can be made on them, line by line."""
     yield from _lines(job, reports, _once(job, (), reports))
+
+
+def untold(error: JobMistakesError, job: Job, reports: Sequence[GroundReport]) -> JobMistakesError:
+    """The mistakes for which no plan can be made, without the warnings that are among the findings."""
+    told = _once(job, (), reports)
+    return JobMistakesError(p for p in error.problems if p.severity is Severity.MISTAKE or p not in told)
 
 
 def verdict_lines(plan: FencePlan) -> Iterator[str]:
@@ -134,20 +140,28 @@ def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
 
 def check_json(plan: FencePlan, reports: Sequence[GroundReport]) -> dict[str, Any]:
     """The findings as plain values, lengths in the job's unit."""
-    words = plan.words
+    return _json(plan.job, reports, _told(plan, reports))
+
+
+def json_without_plan(job: Job, reports: Sequence[GroundReport]) -> dict[str, Any]:
+    """The findings as plain values where no plan can be made; no run has pickets."""
+    return _json(job, reports, _once(job, (), reports))
+
+
+def _json(job: Job, reports: Sequence[GroundReport], told: Sequence[Problem]) -> dict[str, Any]:
+    words = job.words
     return {
         "format": FORMAT,
-        "title": plan.job.title,
+        "title": job.title,
         "length_unit": words.unit,
         "runs": [_json_run(r, words) for r in reports],
-        "problems": [p.as_dict() for p in _told(plan, reports)],
+        "problems": [p.as_dict() for p in told],
     }
 
 
 def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
     number, ground = words.number, report.ground
     page = ground.reduction.page
-    settled = not ground.provisional
     book = {} if page is None else {"level_book": table_json(level_table(ground, page), words)}
     ties = [
         {"station": number(t.station), "strings": list(t.setups), "apart": number(t.apart)}
@@ -189,8 +203,14 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
         "elevations": table_json(readings_table(ground, points=True), words),
         **({"ties": ties} if ties else {}),
         **book,
-        "pickets": [
-            {"number": i + 1, "chance_outside": round(float(chance), 4), "from_chart": bool(sure and settled)}
-            for i, (chance, sure) in enumerate(zip(report.advice.chance, report.from_chart, strict=True))
-        ],
+        "pickets": _json_pickets(report),
     }
+
+
+def _json_pickets(report: GroundReport) -> list[dict[str, Any]]:
+    """Every board of a run, none where none is planned: those whose chances were advised by are imagined."""
+    chances, settled = report.advice.chance[: len(report.from_chart)], not report.ground.provisional
+    return [
+        {"number": i + 1, "chance_outside": round(float(chance), 4), "from_chart": bool(sure and settled)}
+        for i, (chance, sure) in enumerate(zip(chances, report.from_chart, strict=True))
+    ]
