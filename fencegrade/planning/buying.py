@@ -37,7 +37,8 @@ class BuyLine(Struct, frozen=True, kw_only=True):
     board or screw (in); `unit`: what is counted; `need`: what the plan uses, `spare` on top of it, `on_hand`
     taken from the pile, `spare_there` of them as spares, `to_buy`; `price`: of one, None where the job names
     none; `weight`: of what is bought (lb), None where not known; `shares`: how much of it each run uses, on
-    any scale, empty where unknown.
+    any scale, empty where unknown; `key_on_hand`: the key of the job file that says how much of it is there,
+    empty where none does.
     """
 
     part: str
@@ -52,6 +53,7 @@ class BuyLine(Struct, frozen=True, kw_only=True):
     price: float | None = None
     weight: float | None = None
     shares: tuple[float, ...] = ()
+    key_on_hand: str = ""
 
     @property
     def total(self) -> float | None:
@@ -271,6 +273,7 @@ def _boards(
             price=stock.price,
             weight=(bought + more) * timber.weight(stock.length),
             shares=by_run.get(index, ()),
+            key_on_hand="on_hand",
         )
 
 
@@ -307,9 +310,15 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
     own = plan.posts_to_set
     shares = tuple(float(p.depth[p.wanted].sum()) for p in own)
     mix_left, gravel_left = bags_left(plan)
-    mix = ("concrete mix", concrete.bags_in_all, concrete.bag_weight, posts.bag_price, mix_left)
-    gravel = concrete.gravel_bags, posts.gravel_bag, posts.gravel_bag_price, gravel_left
-    for part, bags, weight, price, left in (mix, ("gravel", *gravel)):
+    mix = concrete.bags_in_all, concrete.bag_weight, posts.bag_price, mix_left, "bags_on_hand"
+    gravel = (
+        concrete.gravel_bags,
+        posts.gravel_bag,
+        posts.gravel_bag_price,
+        gravel_left,
+        "gravel_bags_on_hand",
+    )
+    for part, (bags, weight, price, left, key) in (("concrete mix", mix), ("gravel", gravel)):
         there = min(bags, left)
         if bags:
             yield BuyLine(
@@ -321,6 +330,7 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
                 price=price,
                 weight=(bags - there) * weight,
                 shares=shares,
+                key_on_hand=key,
             )
 
 

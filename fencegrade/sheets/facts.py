@@ -70,13 +70,16 @@ def begun_words(plan: FencePlan) -> str:
     unknown = [line for line in lines if line.to_buy and not (counted and line.part in PICKET_PARTS)]
     if not (built.begun or built.left) or not unknown:
         return ""
+    ways = ["take off what is left"]
+    if keys := dict.fromkeys(line.key_on_hand for line in unknown if line.key_on_hand):
+        ways.append(
+            f"or add all that was bought to {listed(keys)} in the job file, of which what stands has used "
+            "its part"
+        )
+    if any(line.part in PICKET_PARTS for line in unknown):
+        ways.append("or count pickets as [[left]] in built.toml")
     what = "All but pickets is" if counted else "All of it is"
-    count = "" if counted else ", or count pickets as [[left]] in built.toml"
-    return (
-        f"{what} listed as it is still used, whatever was bought of it before: take off what is left, or add "
-        "all that was bought to on_hand and bags_on_hand in the job file, of which what stands is taken to "
-        f"have used its part{count}"
-    )
+    return f"{what} listed as it is still used, whatever was bought before: {', '.join(ways)}"
 
 
 def used_words(plan: FencePlan) -> str:

@@ -9,7 +9,7 @@ import json
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -19,9 +19,10 @@ from hypothesis import example, given
 from reportlab.platypus import KeepTogether, Paragraph, Table
 from yards import ANY_STYLE, Yard, yards
 
+from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family
-from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, cut_chart_data
 from fencegrade.sheets.drawings.picture import known_fonts
 from fencegrade.sheets.page.page import phone_page
@@ -41,6 +42,7 @@ from fencegrade.units import parse_length
 from fencegrade.units.words import Words
 
 Row = tuple[str, ...]
+SOLD = r"(\d+ (?:ft|in|mm))"
 LENGTH = r"(\d[\d/' \"-]*(?:\"| in| mm))"
 
 
@@ -426,3 +428,44 @@ def test_a_figure_is_one_text_wherever_it_is_printed(yard: Yard, style: str) -> 
     printed_bags(now)
     printed_rails(now)
     printed_money(now)
+
+
+@pytest.mark.parametrize("up", [4, 17])
+def test_boards_begun_are_as_many_in_words_in_the_table_and_in_the_lists(up: int) -> None:
+    """Boards that give several, all of them on hand, and some pickets up: the words tell how many are begun,
+    the list of boards names what those gave, and what is there is what was not touched and they."""
+    job = replace(YARD, top_end="flat").job()
+    first = plan_fence(job, "contour")
+    held = zip(sorted(job.pickets.stock, key=lambda s: s.length), first.stock.used.tolist(), strict=True)
+    stock = tuple(replace(s, on_hand=n) for s, n in held)
+    edge_up = PicketUp(number=up, far_edge=float(first.runs[0].slots.right[up - 1]))
+    built = AsBuilt(run=(BuiltRun(name="r0", picket=(edge_up,)),))
+    now = Printed.of(
+        plan_fence(replace(job, pickets=replace(job.pickets, stock=stock), built=built), "contour")
+    )
+    counts = rf"((?:\d+ of {SOLD}(?:, | and )?)+)"
+    ((said, *_),) = re.findall(rf"Boards begun, {counts}, are counted", now.screen)
+    begun = Counter({length: int(n) for n, length in re.findall(rf"(\d+) of {SOLD}", said)})
+    assert begun.total() > 0
+    for place in (
+        now.page,
+        *(" ".join(t for t in now.paper(s) if isinstance(t, str)) for s in (cover, yard_list)),
+    ):
+        assert f"Boards begun, {said}, are counted" in place
+    given = dict[str, tuple[str, list[bool]]]()
+    for row in now.table(board_table(now.plan, "pickets", now.plan.families.pickets)):
+        sold = now.say.sold_length(now.inches(row["from stock"]))
+        given.setdefault(row["board"], (sold, []))[1].append(int(row["for"].split()[-1]) <= up)
+    assert begun == Counter(sold for sold, gave in given.values() if any(gave) and not all(gave))
+    listed = Counter[str]()
+    for board in now.tree["cutting"]["pickets"]["boards"]:
+        listed[now.say.sold_length(now.inches(board["stock"]))] += board["count"]
+    assert listed == Counter(sold for sold, _ in given.values())
+    untouched = Counter[str]()
+    for taken, there, length in re.findall(rf"(\d+|none) of the (\d+) of {SOLD}", now.screen):
+        untouched[length] += int(there) - int(taken if taken != "none" else 0)
+    for row in now.table(buying_table(now.plan)):
+        if row["part"] == "pickets":
+            length = now.say.sold_length(now.inches(row["length"]))
+            assert int(row["on hand"]) == untouched[length] + begun[length], length
+            assert int(row["to buy"]) == 0

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace as replace_job
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -110,6 +111,37 @@ def test_boards_that_stand_are_not_among_those_to_cut(make_plan: MakePlan, tmp_p
     pile = (BoardsLeft(length=72.0, count=9),)
     delivered = replace_job(plan.job, built=replace_job(NOTHING_BUILT, left=pile))
     assert begun_words(replace(plan, job=delivered)).startswith("All but pickets is listed")
+
+
+def test_what_was_bought_is_told_where_to_write_it_by_what_is_still_to_buy(
+    make_plan: MakePlan, tmp_path: Path
+) -> None:
+    """Of boards and bags that are all on hand nothing is to be taken off, added or counted."""
+    make_plan()
+    (tmp_path / "built.toml").write_text(
+        '[[run]]\nname = "lane side"\n[[run.picket]]\nnumber = 3\nfar_edge = "17-1/4 in"\n'
+    )
+    job = read_job(tmp_path)
+    plan = plan_fence(job)
+    keys = " to on_hand, bags_on_hand and gravel_bags_on_hand in the job file"
+    assert keys in begun_words(plan)
+    assert begun_words(plan).endswith("or count pickets as [[left]] in built.toml")
+
+    def there(count: int, table: Any) -> Any:
+        return replace_job(table, stock=tuple(replace_job(s, on_hand=count) for s in table.stock))
+
+    job = replace_job(job, pickets=there(99, job.pickets))
+    boards = begun_words(plan_fence(job))
+    assert keys in boards
+    assert "[[left]]" not in boards
+    job = replace_job(job, posts=there(99, job.posts), rails=there(99, job.rails))
+    bags = begun_words(plan_fence(job))
+    assert " to bags_on_hand and gravel_bags_on_hand in the job file" in bags
+    posts = replace_job(job.posts, bags_on_hand=99, gravel_bags_on_hand=99)
+    screws = begun_words(plan_fence(replace_job(job, posts=posts)))
+    assert (
+        screws == "All of it is listed as it is still used, whatever was bought before: take off what is left"
+    )
 
 
 def test_a_length_that_all_boards_have_is_said_once(make_plan: MakePlan) -> None:
