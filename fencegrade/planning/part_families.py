@@ -78,7 +78,8 @@ class PostsToSet(Struct, frozen=True, kw_only=True, eq=False):
 def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSet, ...]:
     """Run by run, the posts that are bought and set.
 
-    `schedules`: one a run of the job, in order. Source: own derivation.
+    `schedules`: one a run of the job, in order; the post at a corner stands, or is to be set, in both of its
+    runs. Source: own derivation.
     """
     found = tuple(
         PostsToSet(
@@ -91,13 +92,10 @@ def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSe
         )
         for s in schedules
     )
-    index = {run.name: k for k, run in enumerate(job.runs)}
-    for after, run in zip(found, job.runs, strict=True):
-        if run.join in index:
-            before = found[index[run.join]]
-            before.wanted[-1] &= after.wanted[0]
-            before.up[-1] &= after.up[0]
-            after.wanted[0] = after.up[0] = False
+    names = {run.name for run in job.runs}
+    for own, run in zip(found, job.runs, strict=True):
+        if run.join in names:
+            own.wanted[0] = own.up[0] = False
     return found
 
 

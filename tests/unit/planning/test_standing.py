@@ -510,6 +510,30 @@ def test_the_post_at_a_corner_stands_in_both_runs(tmp_path: Path, begun: str) ->
     assert sum(int(own.up.sum()) for own in plan.posts_to_set) == int(ends.sum() + starts.sum()) - 1
 
 
+@pytest.mark.parametrize("how", ["old", "set"])
+@pytest.mark.parametrize("told", [None, "lane side", "far side"])
+def test_the_post_at_a_corner_is_counted_once_as_what_it_is(
+    tmp_path: Path, how: str, told: str | None
+) -> None:
+    """Whichever run tells of it: an old one is neither set nor up, one that was set is up, else it is to be
+    set; all of it in the run that ends there, and nothing in the one that starts."""
+    at = {"lane side": 40.0, "far side": 0.0}
+    rows = {
+        name: f'[[run.existing_post]]\nstation = "{feet} ft"\n' if (how, told) == ("old", name) else ""
+        for name, feet in at.items()
+    }
+    job = a_job(tmp_path, run=rows["lane side"] + CORNER + rows["far side"])
+    if how == "set" and told is not None:
+        post = PostSet(number=6 if told == "lane side" else 1, station=12 * at[told])
+        job = replace(job, built=AsBuilt(run=(BuiltRun(name=told, post=(post,)),)))
+    ends, starts = plan_fence(job).posts_to_set
+    assert (ends.wanted[-1], ends.up[-1]) == (told is None, told is not None and how == "set")
+    assert not ends.up[:-1].any()
+    assert not starts.up.any()
+    assert ends.wanted[:-1].all()
+    assert starts.wanted.tolist() == [False, *[True] * (len(starts.wanted) - 1)]
+
+
 CORNER = (
     '[[run]]\nname = "far side"\nsurvey = "lane.csv"\njoin = "lane side"\n[[run.string]]\nheight = "0 in"\n'
 )
