@@ -1,8 +1,9 @@
 """Stations that look slipped: the last alone far past all others, or all of them in another unit.
 
-Nothing is changed: a doubt is told. Readings are taken for a fence every few feet or metres. Stations so near
-each other that one would be read under every board, all along a fence that is then as short as a gate or
-steeper than ground is, were meant in a larger unit; so far apart that no fence is read so, in a smaller one.
+As with figures in a wrong unit, nothing is changed. Readings are taken for a fence every few feet or metres.
+Stations so near each other that one would be read under every board, all along a fence that is then as short
+as a gate or steeper than ground is, were meant in a larger unit; so far apart that no fence is read so, in a
+smaller one.
 """
 
 from collections.abc import Iterator
@@ -49,16 +50,7 @@ def last_alone(stations: Floats) -> bool:
 
 def station_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Problem]:
     """A warning where the last station stands alone, far past all others, unless its note confirms it, and
-    where the stations look written in another unit than their heading says.
-
-    Parameters
-    ----------
-    survey : Survey
-        As read, inches.
-    levels : Levels
-        Its readings in order of station.
-    words : Words
-        For the words.
+    where the stations look written in another unit than their heading says; of what `column_doubts` takes.
     """
     if last_alone(levels.stations) and Mark.CONFIRMED not in levels.marks[-1]:
         end, before = (words.station(float(s)) for s in np.unique(levels.stations)[:-3:-1])
