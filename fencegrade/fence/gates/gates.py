@@ -208,7 +208,7 @@ def plan_gate(
         under = [(-toward_latch if gate.hinge is HingePost.END else toward_latch, None)] * gate.leaves
         across = -toward_side if gate.swing is SwingSide.RIGHT else toward_side
     every = [leaf_fits(reach, along, across, clearance, gate.opens, over, bend=bend) for along, bend in under]
-    ways = _pairs(every) if gate.leaves == 2 else [(fit,) for fit in every[0]]
+    ways = _pairs(every, _face(gate, line)) if gate.leaves == 2 else [(fit,) for fit in every[0]]
     plan = GatePlan(
         gate=gate,
         leaf_width=(gate.width - 2 * HINGE_SPACE - LATCH_SPACE) / 2
@@ -235,6 +235,12 @@ def _ground_under(gate: Gate, leaf: int, line: GroundLine) -> tuple[float, Bend 
     return along, Bend(at=x - first, over=over)
 
 
+def _face(gate: Gate, line: GroundLine) -> float:
+    """Rise of the ground (in) at the middle of an opening, where its leaves meet; 0 where no face is."""
+    middle = gate.station + gate.width / 2
+    return float(line.elevation(middle) - line.elevation(middle, before=True))
+
+
 LIFT_TOLD = 0.25
 """Inches by which a leaf hangs higher than its own ground asks before that is told: own choice."""
 
@@ -245,21 +251,24 @@ _Way = tuple[LeafFit, ...]
 """How a gate is hung: the fit of its one leaf, or of both."""
 
 
-def _pairs(every: Sequence[Sequence[LeafFit]]) -> list[_Way]:
+def _pairs(every: Sequence[Sequence[LeafFit]], face: float) -> list[_Way]:
     """Every way to hang two leaves, of one shape, open to one side and meeting; the best first: the least
-    open height under the worse of them, then the least at its hinge."""
+    open height under the worse of them, then the least at its hinge. `face`: rise of the ground (in) where
+    they meet."""
     own = [[f for f in fits if f.hinge is post] for fits, post in zip(every, HingePost, strict=True)]
-    ways = [_meeting([f for fits in own for f in fits if (f.swing, f.shape) == how]) for how in _HOW]
+    ways = [_meeting([f for fits in own for f in fits if (f.swing, f.shape) == how], face) for how in _HOW]
     return sorted(ways, key=lambda w: (_open(w), round(max(f.hinge_height for f in w), 9)))
 
 
 _HOW = list(product(SwingSide, LeafShape))
 
 
-def _meeting(pair: Sequence[LeafFit]) -> _Way:
-    """Two leaves, the lower of them lifted until both are as high at the latch."""
-    high = max(f.latch_height for f in pair)
-    return tuple(_lifted(f, high - f.latch_height) for f in pair)
+def _meeting(pair: Sequence[LeafFit], face: float) -> _Way:
+    """Two leaves, the lower of them lifted until both are as high at the latch, over the ground before a
+    `face` there."""
+    first, second = pair
+    apart = second.latch_height + face - first.latch_height
+    return _lifted(first, max(apart, 0.0)), _lifted(second, max(-apart, 0.0))
 
 
 def _lifted(fit: LeafFit, by: float) -> LeafFit:

@@ -433,11 +433,16 @@ def test_pickets_of_a_leaf_are_ripped_for_over_an_eighth_of_space(
 
 
 def test_the_lower_edges_of_two_leaves_meet_on_any_ground(make: SimpleNamespace) -> None:
-    """In elevation, over a rise that ends at their middle and over a lump under one of them; the leaf that
-    the ground holds up is not lifted."""
+    """In elevation, over a rise that ends at their middle, over a lump under one of them and over a vertical
+    face at the very middle; the leaf that the ground holds up is not lifted."""
     pair = Gate(station=100.0, width=96.0, leaves=2)
-    for knots in ([0, 14.8, 14.8], [0, 0, 4, 0, 0]):
-        line = ground_line([0, 148, 300] if len(knots) == 3 else [0, 100, 124, 148, 300], knots)
+    for stations, knots in (
+        ([0, 148, 300], [0, 14.8, 14.8]),
+        ([0, 100, 124, 148, 300], [0, 0, 4, 0, 0]),
+        ([0, 148, 148, 300], [0, 2, 7, 9]),
+        ([0, 148, 148, 300], [0, 2, -4, -9]),
+    ):
+        line = ground_line(stations, knots)
         for shape in (None, *LeafShape):
             plan, _ = plan_gate("g", replace(pair, leaf=shape), line, 2.0, make.say)
             top = np.array([90.0, 90.0])
@@ -445,3 +450,22 @@ def test_the_lower_edges_of_two_leaves_meet_on_any_ground(make: SimpleNamespace)
             gap = high.slopes[0] * (high.slots.left[0] - low.slots.right[-1])
             assert high.bottoms()[0][0] - low.bottoms()[1][-1] == pytest.approx(gap, abs=0.05)
             assert min(f.lifted for f in plan.chosen) == 0.0
+
+
+def test_two_leaves_over_a_face_at_their_middle_meet_and_what_that_leaves_open_is_told(
+    make: SimpleNamespace,
+) -> None:
+    """Ground that steps up 6 in where they meet: the leaf over the lower side hangs 6 in higher."""
+    line = ground_line([0, 148, 148, 300], [0, 0, 6, 6])
+    plan, told = plan_gate(
+        "lane, gate 1", Gate(station=100.0, width=96.0, leaves=2), line, 2.0, make.say, 3.0
+    )
+    assert [f.hinge_height for f in plan.chosen] == pytest.approx([8.0, 2.0])
+    assert [(p.severity, p.place) for p in told] == [
+        (Severity.WARNING, "lane, gate 1"),
+        (Severity.NOTE, "lane, gate 1"),
+    ]
+    assert told[0].found.startswith("the shut leaf leaves up to 8 in open, over the largest gap of 3 in")
+    assert "nearer the start hangs 6 in higher than the ground under it asks" in told[1].found
+    assert "level the ground" in told[0].remedy
+    assert "level the ground" in told[1].remedy
