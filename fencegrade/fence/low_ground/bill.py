@@ -13,7 +13,8 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.fence.stock import NO_STOCK, StockChoice
+from fencegrade.fence.pickets.cuts import marks_down
+from fencegrade.fence.stock import NO_STOCK, StockChoice, bought_for
 from fencegrade.fence.stock_steps import (
     NO_STOCK_CHARGE,
     board_costs,
@@ -150,24 +151,26 @@ def weigh(
     )
 
 
-def scaled(weights: Weights, stock: Sequence[Stock], shares: Floats) -> Weights:
-    """The same weights with each stock length counted at a share (k,) of its cost, as if partly on hand."""
+def scaled(weights: Weights, stock: Sequence[Stock], shares: Floats, strips: float = 1.0) -> Weights:
+    """The same weights with each stock length counted at a share (k,) of its cost, as if partly on hand, and
+    every kickboard at a share `strips`."""
     costs = board_costs(stock) * shares
-    return replace(weights, boards=np.append(cheapest_from(costs), weights.boards[-1]))
+    boards = np.append(cheapest_from(costs), weights.boards[-1])
+    return replace(weights, boards=boards, kickboards=weights.kickboards * strips)
 
 
 def bill_for(
     stock: StockChoice,
     compacted: float,
-    kickboards: Sequence[int],
+    kickboards: Floats,
     soil: Soil,
     system: UnitSystem,
     over_gap: int,
+    mark: float,
 ) -> Bill:
-    """The bill of a choice: pickets by `stock`, soil in cubic feet, `kickboards` by index of their length."""
-    order = sorted(soil.kickboard, key=lambda s: s.length)
-    used = np.bincount(np.array(kickboards, dtype=np.int64), minlength=len(order))
-    strips = np.maximum(used - np.array([s.on_hand for s in order], dtype=np.int64), 0)
+    """The bill of a choice: pickets by `stock`, soil in cubic feet, `kickboards` by their lengths (s,) in
+    inches, to the tape's `mark`."""
+    order, strips = bought_for(marks_down(kickboards, mark), soil.kickboard, mark)
     loose = compacted * soil.loose_factor
     return Bill(
         boards=_money(stock.offered, stock.bought),

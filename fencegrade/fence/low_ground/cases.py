@@ -160,8 +160,9 @@ def cheapest(question: Question, others: list[Outcome]) -> tuple[Outcome, float]
         only = least(question, LowGround.CHEAPEST)
         return only, question.measure(only.bill)
     found, bound = {outcome.done: outcome for outcome in others}, -np.inf
-    for shares in _shares(question):
-        tried = scaled(weights, question.stock, shares)
+    every = _shares(question)
+    for shares, strips in [(s, 1.0) for s in every] + [(every[0], t) for t in _strip_shares(question)]:
+        tried = scaled(weights, question.stock, shares, strips)
         closed = _searched(question, tried)
         done = _done(closed)
         if done not in found:
@@ -175,6 +176,11 @@ def cheapest(question: Question, others: list[Outcome]) -> tuple[Outcome, float]
 def _weights(question: Question, choice: LowGround) -> Weights:
     bays = 1 + sum(len(c.low.bays) for c in question.cases)
     return weigh(choice, question.stock, question.soil, question.system, question.most_soil, bays)
+
+
+def _strip_shares(question: Question) -> list[float]:
+    """Shares of a kickboard's cost to search with besides, where some are on hand."""
+    return [share for share in SHARES if any(s.on_hand for s in question.soil.kickboard)]
 
 
 def _shares(question: Question) -> list[Floats]:
@@ -228,10 +234,9 @@ def _carried_out(question: Question, closed: Sequence[Closed]) -> Outcome:
     water = np.concatenate([c.low.zones.open for c in question.cases])
     over = int(((final.gap > most + SAME_LENGTH) & ~water).sum())
     soil = float(sum(r.volumes.sum() for r in runs))
-    strips = [
-        int(c.strips.board[s]) for c, r in zip(question.cases, runs, strict=True) for s, _ in r.closed.strips
-    ]
-    bill = bill_for(stock, soil, strips, question.soil, question.system, over)
+    rows = zip(question.cases, runs, strict=True)
+    strips = np.array([c.strips.length[s] for c, r in rows for s, _ in r.closed.strips], dtype=float)
+    bill = bill_for(stock, soil, strips, question.soil, question.system, over, question.mark)
     return Outcome(runs=runs, stock=stock, bill=bill)
 
 

@@ -6,13 +6,19 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from fencegrade.fence.low_ground.bill import bill_for
 from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.posts.posts import one_post_each
+from fencegrade.fence.stock import Needs, choose_stock
 from fencegrade.job.read import Job
 from fencegrade.planning.part_families import kickboard_family, posts_to_set
 from fencegrade.planning.plan import plan_fence
 
 WriteJob = Callable[..., Job]
+
+_EMPTY = np.zeros(0, dtype=np.int64)
+NONE = Needs(full=_EMPTY, room=np.zeros(0), long_end=_EMPTY, sure=_EMPTY, mark=0.125)
+"""No picket at all."""
 
 
 CORNER = {
@@ -143,6 +149,24 @@ def test_kickboards_are_one_board_each_of_the_shortest_that_reaches(write_job: W
     assert [made.name_of(k) for k in range(3)] == [
         "a under pickets 1-7", "a under pickets 8-14", "b under pickets 1-7",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("held", [(0, 0, 1), (1, 0, 0), (0, 2, 1), (2, 3, 4)])
+@pytest.mark.parametrize("limit", ["", "limit = 0"])
+def test_the_bill_of_kickboards_is_what_the_list_buys(
+    write_job: WriteJob, held: tuple[int, ...], limit: str
+) -> None:
+    rows = zip((4, 8, 12), (4, 5, 11), held, ("", limit, ""), strict=True)
+    stock = "".join(
+        f'[[soil.kickboard]]\nlength = "{n} ft"\nprice = {p}\non_hand = {h}\n{no}\n' for n, p, h, no in rows
+    )
+    job = write_job(f'[soil]\nlow_ground = "kickboard"\n{stock}')
+    lengths = np.array([40.0, 95.9, 96.0, 47.0, 130.0])
+    laid = [Kickboard(start=0.0, end=x, first=1, last=7, length=x, stock=0) for x in lengths.tolist()]
+    made = kickboard_family(job, [laid], "a")
+    bill = bill_for(choose_stock(NONE, job.pickets.stock), 0.0, lengths, job.soil, job.units, 0, job.tape)
+    assert made is not None
+    assert bill.kickboards == made.plan.cost
 
 
 def test_a_post_is_asked_for_at_the_mark_above_its_need(write_job: WriteJob) -> None:

@@ -77,6 +77,29 @@ def test_one_on_hand_costs_nothing() -> None:
     assert found.lower_bound <= found.bill.total
 
 
+@pytest.mark.parametrize("limit", [None, 0])
+def test_one_on_hand_serves_though_a_shorter_one_is_cheaper(limit: int | None) -> None:
+    longer = Stock(length=120.0, price=11.0, on_hand=1, limit=limit)
+    assert plan(soil=replace(SOIL, kickboard=(SOIL.kickboard[0], longer))).bill.kickboards == 0
+    short = replace(longer, length=90.0)
+    assert plan(soil=replace(SOIL, kickboard=(SOIL.kickboard[0], short))).bill.kickboards == 9
+
+
+def test_the_one_on_hand_goes_where_it_spares_most_and_none_is_bought_beside_it() -> None:
+    # the first bay dips under a few boards, the last under all of its boards; one costs more than either
+    two = straight_ground([0, 40, 44, 60, 64, 198, 202, 288], [0, 0, -6, -6, 0, 0, -6, -6])
+    held = replace(SOIL, kickboard=(Stock(length=96.0, price=45.0, on_hand=1),))
+    found = plan(two, soil=held)
+    assert [b.start for b in found.runs[0].kickboards] == [192.0]
+    assert len(plan(two, soil=replace(held, low_ground=LowGround.KICKBOARD)).runs[0].kickboards) == 2
+    assert found.bill.kickboards == 0
+    assert (
+        found.lower_bound
+        <= found.bill.total
+        < min(b.total for choice, b in found.bills.items() if choice is not LowGround.CHEAPEST)
+    )
+
+
 @pytest.mark.parametrize(
     "run",
     [
