@@ -9,10 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.fence.low_ground.bill import soil_bought, soil_unit
-from fencegrade.fence.stock import (
-    NO_STOCK,
-    shortest_sold,
-)
+from fencegrade.fence.stock import NO_STOCK, by_length, cheapest_serving, shortest_serving
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.choices import TopEnd
@@ -171,13 +168,17 @@ class _Spares(Struct, frozen=True, kw_only=True):
 
 
 def _spares(families: Families, share: float) -> _Spares:
-    """The spares of the boards of pickets and of gates, the longest first: each the shortest left on hand
-    that is as long, else bought in the shortest length sold that is, or the longest sold where none is."""
-    offered = families.pickets.offered
+    """The spares of the boards of pickets and of gates, those of the longest first: each the shortest left on
+    hand that is as long as what is cut from its board, else the cheapest sold that is, or the longest sold
+    where none is."""
+    offered, mark = families.pickets.offered, families.pickets.mark
     left = families.pickets_left_on_hand()
-    used = np.add(families.boards_of_pickets(True), families.boards_of_pickets(False)).tolist()
-    serving = shortest_sold(offered)
-    sold = np.where(serving == NO_STOCK, serving.max(), serving).tolist()
+    _, lengths = by_length(offered, mark)
+    asked = np.concatenate([f.asked_of_boards() for f in (families.pickets, families.gate_pickets) if f])
+    used = np.bincount(shortest_serving(lengths, asked), minlength=len(offered)).tolist()
+    serving = cheapest_serving(offered)[:-1]
+    longest = max(k for k, s in enumerate(offered) if s.sold)
+    sold = np.where(serving == NO_STOCK, longest, serving).tolist()
     there, bought, met = [0] * len(used), [0] * len(used), Counter[int]()
     for index in reversed(range(len(used))):
         before = math.ceil(met[sold[index]] * share - WHOLE)

@@ -113,6 +113,30 @@ def test_what_is_left_on_hand_is_spare_before_any_is_bought(write_job: WriteJob,
     assert told.endswith(f"{bought[1]:g} of them spare ({pile})")
 
 
+@pytest.mark.parametrize("ends", ["dog-eared", "flat"])
+def test_a_spare_is_of_the_cheapest_length_that_would_do_for_its_board(
+    write_job: WriteJob, ends: str
+) -> None:
+    """Boards of 8 ft on hand go where 6 ft would do; a dearer length between is no spare at all."""
+    asked = f'[top]\nleast_height = "5 ft 4 in"\n{PRICED}'
+    stock = STOCK.replace("on_hand = 5", "").replace("price = 6.85", "price = 6.85\non_hand = 20")
+    pickets = f'spare = 0.1\ntop_end = "{ends}"'
+    between = "[[pickets.stock]]\nlength = '6 ft 3 in'\nprice = 9\n"
+    low, none = (
+        buying_list(plan_fence(write_job(asked, stock=s, pickets=pickets, lane=(LEVEL, ""))))
+        for s in (stock + between, stock)
+    )
+    six, eight = (x for x in low.lines if x.part == "pickets")
+    assert (eight.need, eight.spare, eight.to_buy) == (20, 0, 0)
+    assert six.spare == -(-int(six.need + eight.need) // 10)
+    assert none.cost == low.cost
+    high = asked.replace("5 ft 4 in", "6 ft 4 in")
+    own = lines(
+        plan_fence(write_job(high, stock=stock + between, pickets=pickets, lane=(LEVEL, ""))), "pickets"
+    )
+    assert [x.length for x in own if x.spare] == [96.0]
+
+
 def test_what_is_over_from_another_job_and_no_longer_sold_is_used_and_never_bought(
     write_job: WriteJob,
 ) -> None:
