@@ -15,8 +15,8 @@ from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.planning.families import Families, Family
+from fencegrade.planning.leaves import picket_wood
 from fencegrade.planning.plan import FencePlan
-from fencegrade.planning.run import picket_wood
 from fencegrade.units import MASS, VOLUME, UnitSystem, format_length
 from fencegrade.units.marks import reading_mark
 from fencegrade.units.tolerances import SAME_COST, WHOLE

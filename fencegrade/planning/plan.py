@@ -25,6 +25,7 @@ from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import Families, Family, Missing
 from fencegrade.planning.first_list import FirstList
 from fencegrade.planning.layout import RunLayout, joined_corners, lay_out, rails_reach, survey_grounds
+from fencegrade.planning.leaves import hang_gates
 from fencegrade.planning.part_families import (
     PostsToSet,
     gate_family,
@@ -188,14 +189,16 @@ def _planned(
     layouts, choices, found = as_it_stands(job, layouts, choices, found)
     tops = [choice.top for choice in choices]
     lows = full_length(job, layouts, tops)
+    hung = [hang_gates(job, layout, top) for layout, top in zip(layouts, tops, strict=True)]
+    layouts, leaves = tuple(layout for layout, _ in hung), [own for _, own in hung]
     boarded = board_pickets(job, layouts, lows, compare=advise and _worth_comparing(job))
     runs, noted, more = [], list[Problem](), list(boarded.closing.problems)
     rows = shared_rows(job, layouts, tops)
     posts = post_schedules(job, layouts, tops)
-    for lay, choice, low, closing, boards, count, set_out in zip(
-        layouts, choices, lows, boarded.closing.runs, boarded.runs, rows, posts, strict=True
+    for lay, choice, low, closing, boards, doors, count, set_out in zip(
+        layouts, choices, lows, boarded.closing.runs, boarded.runs, leaves, rows, posts, strict=True
     ):
-        run, own = finish_run(job, lay, choice, low, closing, boards, count, set_out)
+        run, own = finish_run(job, lay, choice, low, closing, boards, doors, count, set_out)
         runs.append(run)
         noted += own
     families = _families(job, runs, boarded.family)

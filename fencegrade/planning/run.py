@@ -1,13 +1,13 @@
 """One run of a plan once its top and its boards are chosen: heights, gaps, posts, rails and gate leaves."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.bays.closed import closed_ground
-from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
-from fencegrade.fence.gates.gates import GatePlan, LeafPickets, leaf_pickets
+from fencegrade.fence.gates.frame import LeafFrame
+from fencegrade.fence.gates.gates import LeafPickets
 from fencegrade.fence.low_ground.choice import RunClosing
 from fencegrade.fence.low_ground.fill_places import LowRun, soil_bars
 from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
@@ -30,8 +30,6 @@ from fencegrade.fence.stock_steps import for_sale
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.height_limit import HeightCheck, check_heights, height_remarks
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.figures.lumber import Wood
-from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.ground.advice import unread_roots
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import over_line
@@ -40,9 +38,10 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets, Run
 from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
+from fencegrade.planning.leaves import frame_gates
 from fencegrade.planning.post_rows import heights_at_posts
 from fencegrade.problems import Problem, warning
-from fencegrade.units import MASS, past_limit
+from fencegrade.units import past_limit
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths, first_most
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, listed, numbered
@@ -139,13 +138,14 @@ def finish_run(
     low: LowRun,
     closing: RunClosing,
     boards: Boards,
+    leaves: Sequence[LeafPickets],
     rows_of_rails: int,
     posts: PostSchedule,
 ) -> tuple[RunPlan, list[Problem]]:
     """One run once its boards are chosen, and what a builder must see of it.
 
     `low`: its pickets at full length over bare ground; `closing`: what closes its low ground; `boards`: as
-    they are cut; `rows_of_rails`: see `shared_rows`; `posts`: see `post_schedules`.
+    they are cut; `leaves`: of its gates; `rows_of_rails`: see `shared_rows`; `posts`: see `post_schedules`.
     """
     top, words = choice.top, job.words
     check = _heights(job, layout, top)
@@ -154,7 +154,7 @@ def finish_run(
     rows, rail_found = _rails(job, layout, top, rows_of_rails)
     bars = _soil_bars(job, layout, low, boards)
     wind, post_found = _post_findings(job, layout, top, posts)
-    leaves, frames, frame_found = _gate_leaves(job, layout, top, words)
+    frames, frame_found = frame_gates(job, layout, leaves, words)
     run = RunPlan(
         layout=layout,
         choice=choice,
@@ -166,7 +166,7 @@ def finish_run(
         posts=posts,
         rails=rows,
         rail_pieces=long_pieces(rows, layout.bays, top),
-        leaves=leaves,
+        leaves=tuple(leaves),
         frames=frames,
         height_check=check,
         wind=wind,
@@ -210,54 +210,6 @@ def _post_findings(
 def _height_that_moves(job: Job, layout: RunLayout) -> float | None:
     """The least height (in) of the tops of a run, None where what stands has settled them."""
     return None if job.built.of(layout.run.name).top else job.top.least_height
-
-
-def _gate_leaves(
-    job: Job, layout: RunLayout, top: TopLine, words: Words
-) -> tuple[tuple[LeafPickets, ...], tuple[LeafFrame, ...], list[Problem]]:
-    """The pickets and the frame of every gate leaf, and what a builder must see of them."""
-    pickets = job.pickets
-    leaves: list[LeafPickets] = []
-    frames: list[LeafFrame] = []
-    found: list[Problem] = []
-    for number, gate in enumerate(layout.gates, start=1):
-        edges, notes = np.array([gate.gate.station, gate.gate.end]), list[tuple[float, Problem]]()
-        for k in range(len(gate.chosen)):
-            leaf = leaf_pickets(
-                gate,
-                k,
-                layout.ground.line,
-                np.array([top.sides(edges)[1][0], top.sides(edges)[0][1]]),
-                pickets.width,
-                _space_beside(layout, gate, pickets.spacing),
-                pickets.fit,
-                job.tape,
-                pickets.pattern,
-            )
-            frame = leaf_frame(gate, k, leaf, picket_wood(pickets), pickets.thickness, job.rails, job.tape)
-            leaves.append(leaf)
-            frames.append(frame)
-            mass = MASS.format(frame.weight, job.units, places=0)
-            told = frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, words)
-            notes += ((frame.weight, note) for note in told)
-        heaviest_last = (note for _, note in sorted(notes, key=lambda noted: noted[0]))
-        found += {note.remedy: note for note in heaviest_last}.values()
-    return tuple(leaves), tuple(frames), found
-
-
-def _space_beside(layout: RunLayout, gate: GatePlan, otherwise: float) -> float:
-    """The space (in) between the last two pickets before a gate, or the first two after it, in the
-    first row."""
-    left, right = layout.slots.left[layout.row == 0], layout.slots.right[layout.row == 0]
-    k = int(np.searchsorted(left, gate.gate.station))
-    if k >= 2 and gate.gate.station - right[k - 1] < right[k - 1] - left[k - 1]:
-        return float(left[k - 1] - right[k - 2])
-    return float(left[k + 1] - right[k]) if k + 1 < len(left) else otherwise
-
-
-def picket_wood(pickets: Pickets) -> Wood:
-    """The wood pickets are weighed as, by the job's species."""
-    return Wood.CEDAR if pickets.species is SpeciesGroup.CEDAR else Wood.SOFTWOOD
 
 
 def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:

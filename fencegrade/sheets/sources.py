@@ -6,8 +6,8 @@ from fencegrade.figures import bearing, concrete, holes, lumber, wind
 from fencegrade.figures.overhead_lines import NEAREST_SOURCE
 from fencegrade.figures.soil import SWELL_SOURCE
 from fencegrade.figures.sources import PRACTICE
+from fencegrade.planning.leaves import picket_wood
 from fencegrade.planning.plan import FencePlan
-from fencegrade.planning.run import picket_wood
 
 
 def sources_used(plan: FencePlan) -> Iterator[tuple[str, str]]:

@@ -56,7 +56,7 @@ class LeafFit(Struct, frozen=True, kw_only=True):
     `hinge_height`, `latch_height`: its bottom over the ground at the hinge and at the latch, shut;
     `open_height`: the most that stays open anywhere under the shut leaf; `tightest`: swing (radians) at which
     the ground comes nearest; `lifted`: how much higher it hangs than the ground under it asks, so that its
-    lower edge meets that of the other leaf.
+    lower edge meets that of the other leaf, or to spare longer boards.
     """
 
     hinge: HingePost
@@ -348,6 +348,24 @@ def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iter
                 f"the ground comes nearest at {format_angle(chosen.tightest, places=0)} of the swing",
                 "read the ground there before the posts are set",
             )
+
+
+def most_lift(plan: GatePlan, most_gap: float) -> float:
+    """By how much (in) a gate may hang higher than it has to, unseen: no more than a lift that is told, nor
+    past the `most_gap` (in) under the shut leaf, and not at all where it is told how high it hangs."""
+    open_, best = _open(plan.chosen), _open(tuple(fits[0] for fits in plan.fits))
+    if any(chosen.lifted > LIFT_TOLD for chosen in plan.chosen):
+        return 0.0
+    return max(0.0, min(LIFT_TOLD, most_gap - open_, best + SQUARE_WITHIN - open_) + SAME_LENGTH)
+
+
+def lifted(plan: GatePlan, by: float) -> GatePlan:
+    """A gate hung higher by so much (in), however it is hung."""
+    return replace(
+        plan,
+        fits=tuple(tuple(_lifted(fit, by) for fit in own) for own in plan.fits),
+        chosen=tuple(_lifted(fit, by) for fit in plan.chosen),
+    )
 
 
 def _describe_way(way: _Way) -> str:
