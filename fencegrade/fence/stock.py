@@ -218,7 +218,7 @@ def choose_stock(needs: Needs, offered: Sequence[Stock]) -> StockChoice:
     derivation; giving boards on hand to the dearest pickets first is best because the choices are nested.
     """
     stock, lengths = by_length(offered, needs.mark)
-    chosen, on_hand = _a_board_each(stock, shortest_serving(lengths, needs.wood), needs.full)
+    chosen, on_hand = a_board_each(stock, shortest_serving(lengths, needs.wood), needs.full)
     longest = np.append(lengths, np.iinfo(np.int64).max)[chosen]
     return StockChoice(
         offered=stock,
@@ -236,13 +236,16 @@ def bought_for(pieces: Marks, offered: Sequence[Stock], mark: float) -> tuple[tu
     """The stock by length, and how many of each are bought for pieces (n,) in tape marks of `mark` inches,
     as `choose_stock` gives boards out."""
     stock, lengths = by_length(offered, mark)
-    chosen, on_hand = _a_board_each(stock, shortest_serving(lengths, pieces), pieces)
+    chosen, on_hand = a_board_each(stock, shortest_serving(lengths, pieces), pieces)
     return stock, _count(chosen[~on_hand], len(stock))
 
 
-def _a_board_each(stock: Sequence[Stock], shortest: Indices, full: Marks) -> tuple[Indices, Truths]:
-    """The stock each piece (n,) takes, or NO_STOCK, and whether its board is on hand; `shortest`: that
-    serves."""
+def a_board_each(stock: Sequence[Stock], shortest: Indices, full: Marks) -> tuple[Indices, Truths]:
+    """The stock each piece (n,) takes, or NO_STOCK, and whether its board is on hand.
+
+    `shortest` (n,): of the stock (k,) by length, that serves; `full` (n,): of pieces of one cost the longest
+    are the first to be given boards on hand.
+    """
     cheapest = cheapest_serving(stock)[shortest]
     from_pile = _from_pile(stock, shortest, cheapest, full)
     on_hand = from_pile != NO_STOCK

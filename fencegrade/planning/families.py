@@ -125,14 +125,16 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         """The length as it is sold (in) of the board each piece is cut from, (p,); 0 where none serves."""
         return np.append([s.length for s in self.offered], 0.0)[self.by_piece().entry]
 
-    def asked_of_boards(self) -> Marks:
-        """The least length (b,) in tape marks that would do for what each board gives, board by board."""
+    def asked_of_boards(self, least: Marks | None = None) -> Marks:
+        """The length (b,) in tape marks that would do for what each board gives, board by board; `least`
+        (p,): were its pieces no longer than this."""
         boards, order = self.plan.boards, self.placed
         size = np.repeat([len(b.pieces) for b in boards], [b.count for b in boards])
         if not len(size):
             return np.zeros(0, dtype=np.int64)
         starts = np.append(0, np.cumsum(size[:-1]))
         pieces = in_order(boards, lambda b: b.pieces) + self.left_long[order]
+        pieces = pieces if least is None else np.minimum(pieces, least[order])
         whole = np.add.reduceat(pieces, starts) + np.maximum.reduceat(self.ends[order], starts)
         return np.asarray(whole + self.kerf * (size - 1), dtype=np.int64)
 

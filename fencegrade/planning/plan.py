@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 from msgspec import Struct, structs
 
+from fencegrade.fence.gates.gates import LeafPickets
 from fencegrade.fence.low_ground.choice import LowGroundPlan
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.pickets.cuts import cut_over, cut_pickets
@@ -26,6 +27,7 @@ from fencegrade.planning.families import Families, Family, Missing
 from fencegrade.planning.first_list import FirstList
 from fencegrade.planning.layout import RunLayout, joined_corners, lay_out, rails_reach, survey_grounds
 from fencegrade.planning.leaves import hang_gates
+from fencegrade.planning.one_pile import board_beside_gates
 from fencegrade.planning.part_families import (
     PostsToSet,
     gate_family,
@@ -95,7 +97,7 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
     @property
     def leaf_names(self) -> tuple[tuple[str, ...], ...]:
         """Run by run, the name of every leaf, the same wherever one is told."""
-        return _leaf_names(self.runs)
+        return _leaf_names([run.layout for run in self.runs])
 
     @property
     def posts_to_set(self) -> tuple[PostsToSet, ...]:
@@ -191,14 +193,16 @@ def _planned(
     lows = full_length(job, layouts, tops)
     hung = [hang_gates(job, layout, top) for layout, top in zip(layouts, tops, strict=True)]
     layouts, leaves = tuple(layout for layout, _ in hung), [own for _, own in hung]
-    boarded = board_pickets(job, layouts, lows, compare=advise and _worth_comparing(job))
+    compare = advise and _worth_comparing(job)
+    named = _named_leaves(layouts, leaves)
+    boarded = board_beside_gates(job, named, lambda own: board_pickets(own, layouts, lows, compare))
     runs, noted, more = [], list[Problem](), list(boarded.closing.problems)
     rows = shared_rows(job, layouts, tops)
     posts = post_schedules(job, layouts, tops)
-    for lay, choice, low, closing, boards, doors, count, set_out in zip(
+    for lay, choice, low, closing, boards, hung_leaves, count, set_out in zip(
         layouts, choices, lows, boarded.closing.runs, boarded.runs, leaves, rows, posts, strict=True
     ):
-        run, own = finish_run(job, lay, choice, low, closing, boards, doors, count, set_out)
+        run, own = finish_run(job, lay, choice, low, closing, boards, hung_leaves, count, set_out)
         runs.append(run)
         noted += own
     families = _families(job, runs, boarded.family)
@@ -247,13 +251,11 @@ def full_length(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine])
 def _families(job: Job, runs: Sequence[RunPlan], pickets: Family) -> Families:
     """The boards of every part of the fence, cut from stock."""
     names, schedules = [r.run.name for r in runs], [r.posts for r in runs]
-    leaves = [name for own in _leaf_names(runs) for name in own]
-    frames = [f for r in runs for f in r.frames]
+    leaves = _named_leaves([r.layout for r in runs], [r.leaves for r in runs])
+    frames = zip((name for name, _ in leaves), (f for r in runs for f in r.frames), strict=True)
     return Families(
         pickets=pickets,
-        gate_pickets=gate_family(
-            job, list(zip(leaves, (leaf for r in runs for leaf in r.leaves), strict=True)), pickets
-        ),
+        gate_pickets=gate_family(job, leaves, pickets),
         kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
         posts=post_family(job, schedules, names),
         gate_posts=post_family(job, schedules, names, gate=True) if job.posts.gate_stock else None,
@@ -262,13 +264,23 @@ def _families(job: Job, runs: Sequence[RunPlan], pickets: Family) -> Families:
             [r.rail_pieces for r in runs],
             names,
             [r.rails_coming for r in runs],
-            list(zip(leaves, frames, strict=True)),
+            list(frames),
         ),
     )
 
 
-def _leaf_names(runs: Sequence[RunPlan]) -> tuple[tuple[str, ...], ...]:
-    return leaf_names([r.run.name for r in runs], [[len(g.chosen) for g in r.layout.gates] for r in runs])
+def _leaf_names(layouts: Sequence[RunLayout]) -> tuple[tuple[str, ...], ...]:
+    return leaf_names(
+        [lay.run.name for lay in layouts], [[len(g.chosen) for g in lay.gates] for lay in layouts]
+    )
+
+
+def _named_leaves(
+    layouts: Sequence[RunLayout], leaves: Sequence[Sequence[LeafPickets]]
+) -> list[tuple[str, LeafPickets]]:
+    """The leaves of all runs, each with its name."""
+    names = (name for own in _leaf_names(layouts) for name in own)
+    return list(zip(names, (leaf for own in leaves for leaf in own), strict=True))
 
 
 def _laid_and_topped(
