@@ -110,24 +110,39 @@ def buying_list(plan: FencePlan) -> BuyingList:
 
 class FromThePile(Struct, frozen=True, kw_only=True):
     """Boards of one length for the pickets to come and those of gates, which are of one pile: `need` of them
-    and `spare`, of both together `taken` from those on hand and to be bought (`to_buy`)."""
+    and `spare`, of both together `taken` from those on hand and to be bought (`to_buy`); `longer`: how many
+    of those on hand go, spares apart, where a shorter length on offer would do."""
 
     need: int
     spare: int
     taken: int
     to_buy: int
+    longer: int
 
 
 def boards_of_pickets(plan: FencePlan) -> list[FromThePile]:
     """What the buying list has of each stock offered for pickets."""
     lines = list(_picket_lines(plan))
     found = []
-    for stock in plan.families.pickets.offered:
+    offered = plan.families.pickets.offered
+    for stock, longer in zip(offered, _longer(plan.families), strict=True):
         own = [b for b in lines if b.part in PICKET_PARTS and b.length == stock.length]
         counts = [[int(n) for n in (b.need, b.spare, b.on_hand, b.to_buy)] for b in own]
         need, spare, taken, to_buy = np.sum([[0] * 4, *counts], axis=0).tolist()
-        found.append(FromThePile(need=need, spare=spare, taken=taken, to_buy=to_buy))
+        found.append(FromThePile(need=need, spare=spare, taken=taken, to_buy=to_buy, longer=longer))
     return found
+
+
+def _longer(families: Families) -> list[int]:
+    """Boards of each stock on hand that go where a shorter one on offer would do."""
+    own = families.pickets
+    _, lengths = by_length(own.offered, own.mark)
+    counts = np.zeros(len(lengths), dtype=np.int64)
+    for family in filter(None, (own, families.gate_pickets)):
+        entry, there = family.entry_of_boards()
+        taken = entry[there & (shortest_serving(lengths, family.asked_of_boards()) < entry)]
+        counts += np.bincount(taken, minlength=len(lengths))
+    return counts.tolist()
 
 
 PICKET_PARTS = ("pickets", "gate pickets")

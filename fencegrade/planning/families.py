@@ -138,6 +138,12 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         whole = np.add.reduceat(pieces, starts) + np.maximum.reduceat(self.ends[order], starts)
         return np.asarray(whole + self.kerf * (size - 1), dtype=np.int64)
 
+    def entry_of_boards(self) -> tuple[Indices, Truths]:
+        """The stock each board (b,) is of, board by board, and whether it is on hand."""
+        boards, count = self.plan.boards, [b.count for b in self.plan.boards]
+        entry = np.repeat(np.array([b.entry for b in boards], dtype=np.int64), count)
+        return entry, np.repeat(np.array([b.on_hand for b in boards], dtype=bool), count)
+
     def boards_of(self, own: Truths) -> list[int]:
         """Whole boards of each stock offered that some of the pieces (p,) take, of boards that others share
         their part."""

@@ -126,9 +126,7 @@ def _given(own: Family, least: Marks, costs: Floats) -> tuple[Marks, float]:
 
     `least` (p,): to which its pieces may be cut.
     """
-    boards = own.plan.boards
-    entry = np.repeat([b.entry for b in boards], [b.count for b in boards]).astype(np.int64)
-    there = np.repeat([b.on_hand for b in boards], [b.count for b in boards]).astype(bool)
+    entry, there = own.entry_of_boards()
     to_give = np.ones(len(entry), dtype=bool)
     for k, begun in enumerate(own.begun):
         to_give[np.flatnonzero((entry == k) & there)[:begun]] = False

@@ -18,7 +18,7 @@ from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
 from fencegrade.units import fixed_text, to_marks
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words, numbered, plural
+from fencegrade.units.words import Words, listed, numbered, plural
 
 FORMAT = "fencegrade-resume/1"
 
@@ -46,7 +46,7 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
     boards = text_lines(filled_columns(board_table(resumed)), words)
     whose = " of every run" if len(resumed.after.runs) > 1 else ""
     whose += " and of gates" if resumed.after.families.gate_pickets is not None else ""
-    told = filter(None, (used_words(resumed.after),))
+    told = (*_longer(resumed), *filter(None, (used_words(resumed.after),)))
     yield from paragraph(f"Boards for the pickets to come{whose}", (*boards, *told))
     if resumed.again is not None and len(resumed.again.relay):
         yield ""
@@ -202,6 +202,15 @@ def board_table(resumed: Resumed) -> Table:
         need = max(0, boards.need - begun)
         rows.append((one.length, planned, need, boards.spare or None, left, boards.to_buy, over))
     return Table(name="resume_boards", columns=columns, rows=rows)
+
+
+def _longer(resumed: Resumed) -> Iterator[str]:
+    """Boards on hand that are used where shorter ones would do, and make a need other than was planned."""
+    boards, words = boards_of_pickets(resumed.after), resumed.after.words
+    rows = zip(resumed.after.families.pickets.offered, boards, strict=True)
+    longer = [f"{b.longer} of {words.sold_length(one.length)}" for one, b in rows if b.longer]
+    if longer:
+        yield f"{listed(longer)} on hand go where a shorter length would do, which then need not be bought"
 
 
 def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:

@@ -119,4 +119,16 @@ def test_a_pile_counted_on_the_way_is_shared_too(write_job: WriteJob) -> None:
         for listed, there in zip(boards_of_pickets(plan), (0, 0, 3) if counted else (0, 0, 6), strict=True):
             assert listed.need + listed.spare == listed.taken + listed.to_buy
             assert listed.taken <= there
+            assert listed.longer == 0
         assert plan.families.pickets.counts(True)[2] == 0
+
+
+def test_boards_on_hand_that_are_longer_than_they_need_be_are_counted(write_job: WriteJob) -> None:
+    """Every board of 8 ft, on hand beyond those that need one, goes where 6 ft or 7 ft would do."""
+    plan = planned(write_job, (0, 0, 15))
+    gates = plan.families.gate_pickets
+    assert gates is not None
+    needed = int((gates.asked * plan.mark > 84).sum())
+    needed += int((plan.families.pickets.asked * plan.mark > 84).sum())
+    assert 0 < needed < 15
+    assert [b.longer for b in boards_of_pickets(plan)] == [0, 0, 15 - needed]
