@@ -110,7 +110,7 @@ def _aside(job: Job, leaves: Leaves, made: PicketBoards, pickets: Family) -> Cou
     costs = np.append(board_costs(stock), 0.0)
     costs[-1] = NO_STOCK_CHARGE * costs.max()
     pile = [dataclasses.replace(s, on_hand=s.on_hand - n) for s, n in zip(stock, pickets.begun, strict=True)]
-    own, now = _given(pickets, _least(job, made, len(pickets.asked)), costs)
+    own, now = _given(pickets, _least(job, made, pickets), costs)
     theirs, then = _given(gates, gates.asked, costs)
     asked = np.concatenate([own, theirs])
     chosen, on_hand = a_board_each(pile, shortest_serving(lengths, asked), asked)
@@ -135,11 +135,11 @@ def _given(own: Family, least: Marks, costs: Floats) -> tuple[Marks, float]:
     return asked, float(costs[entry[~there]].sum() + costs[-1] * len(unserved))
 
 
-def _least(job: Job, made: PicketBoards, count: int) -> Marks:
-    """To how many tape marks each of the pickets of a family may be cut, or must have to be marked in place:
-    of all, or of those to come and what shares a board with them (`count`)."""
+def _least(job: Job, made: PicketBoards, pickets: Family) -> Marks:
+    """To how many tape marks each picket of a family may be cut, or must have to be marked in place; where
+    boards are begun, as long as it is cut."""
     needs = join_needs([run.needs for run in made.runs])
     least = needs.shortest if job.pickets.top_end is TopEnd.FLAT else needs.wood
-    if made.first is None or count == len(least):
-        return least
-    return least[~made.first.up | made.first.beside]
+    if any(pickets.begun):
+        return pickets.asked + pickets.left_long
+    return least if len(least) == len(pickets.asked) else least[~np.concatenate([r.up for r in made.runs])]

@@ -205,10 +205,12 @@ def board_table(resumed: Resumed) -> Table:
 
 
 def _longer(resumed: Resumed) -> Iterator[str]:
-    """Boards on hand that are used where shorter ones would do, and make a need other than was planned."""
-    boards, words = boards_of_pickets(resumed.after), resumed.after.words
-    rows = zip(resumed.after.families.pickets.offered, boards, strict=True)
-    longer = [f"{b.longer} of {words.sold_length(one.length)}" for one, b in rows if b.longer]
+    """Boards on hand that are used where shorter ones would do, of lengths of which more are needed so than
+    were planned."""
+    boards, words, before = boards_of_pickets(resumed.after), resumed.after.words, resumed.needed_before()
+    planned = [b.need for b in boards] if before is None else before.tolist()
+    rows = zip(resumed.after.families.pickets.offered, boards, planned, strict=True)
+    longer = [f"{b.longer} of {words.sold_length(s.length)}" for s, b, n in rows if b.longer and b.need > n]
     if longer:
         yield f"{listed(longer)} on hand go where a shorter length would do, which then need not be bought"
 
