@@ -22,8 +22,19 @@ def with_lists(built: AsBuilt, before: FencePlan) -> AsBuilt:
     for run in before.runs:
         here = built.of(run.run.name)
         if here.picket:
+            here = _as_laid(here, run, before)
             built = built.with_run(replace(here, cut=_as_listed(run, before.words)))
     return built
+
+
+def _as_laid(here: BuiltRun, run: RunPlan, plan: FencePlan) -> BuiltRun:
+    """What the record has of a run that is begun by a plan, with the width of the boards it was laid for
+    where that is not the job's."""
+    width = run.layout.width
+    begun = bool(plan.job.built.of(run.run.name).picket)
+    if begun or here.board_width is not None or width == plan.job.pickets.width:
+        return here
+    return replace(here, board_width=width)
 
 
 def _as_listed(run: RunPlan, words: Words) -> tuple[CutAlike, ...]:
@@ -45,7 +56,7 @@ def as_it_hangs(built: AsBuilt, plan: FencePlan, index: int) -> BuiltRun:
     `plan`: by which the run stands, or is to; `index`: of the run.
     """
     run = plan.runs[index]
-    here, standing = built.of(run.run.name), run.layout.standing
+    here, standing = _as_laid(built.of(run.run.name), run, plan), run.layout.standing
     if here.top:
         return here
     top = _plainly(run.choice.top if standing is None else standing.hung, run, plan)

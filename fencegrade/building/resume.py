@@ -53,6 +53,12 @@ class Resumed(Struct, frozen=True, kw_only=True, eq=False):
         return self.after.job.pickets
 
     @property
+    def laid_for(self) -> float:
+        """The width (in) of the boards that the run was laid for before any of it was up."""
+        written = self.after.job.built.of(self.new.run.name).board_width
+        return written or self.boards.width
+
+    @property
     def last(self) -> int:
         """Number of the last picket up."""
         up = np.flatnonzero(~self.new.layout.coming)

@@ -27,8 +27,9 @@ count = 14
 
 Keeping an edge writes more of a run: `style` and `[[run.top]]` (station, elevation), the line of the tops as
 it hangs, so that a reading taken later moves no top; `[[run.cut]]`, the lengths of the saw list with their
-pickets, so that what stands keeps them, and what is to come its own where it still serves; and `limit`, where
-one was asked for.
+pickets, so that what stands keeps them, and what is to come its own where it still serves; `board_width`,
+where the row was laid for boards as wide as those of other runs had come; and `limit`, where one was asked
+for.
 """
 
 from collections.abc import Iterator
@@ -152,6 +153,9 @@ class BuiltRun:
     name: Text = explained("as in job.toml")
     style: TopStyle | None = explained("top that it stands under; written by the program", default=None)
     limit: Size | None = explained("by which gaps may differ; written by the program", default=None)
+    board_width: Size | None = explained(
+        "of the boards that its row was laid for; written by the program", default=None
+    )
     top: tuple[TopPoint, ...] = explained("the line of the tops", default=())
     post: tuple[PostSet, ...] = explained("posts as set", default=())
     later: tuple[LeftOut, ...] = explained("pickets that come later", default=())

@@ -261,5 +261,5 @@ def blank_built(system: UnitSystem) -> str:
     return "\n".join(lines) + "\n"
 
 
-_WRITTEN_BY_PROGRAM = ("style", "limit")
+_WRITTEN_BY_PROGRAM = ("style", "limit", "board_width")
 """Keys of what stands that keeping an edge writes, for nobody to fill in."""

@@ -50,9 +50,9 @@ class Standing(Struct, frozen=True, kw_only=True, eq=False):
     the length boards to come had on the list they may be cut from already (in), nan likewise;
     `measured` (n, 2): ground (in) at both edges of boards where it was measured in place, else nan;
     `doubted` (n,): which of those the survey makes hard to believe;
-    `railed`: bays (m,) whose rails are up; `width` of the boards to come (in); `hung`: the line of the tops
-    with its steps and bends where posts were planned; `again`: how the rest was laid again, None where all
-    agrees.
+    `railed`: bays (m,) whose rails are up; `known`: by how many boards the width of those to come is known,
+    none where it was neither measured nor seen over enough of them; `hung`: the line of the tops with its
+    steps and bends where posts were planned; `again`: how the rest was laid again, None where all agrees.
     """
 
     up: Truths
@@ -61,7 +61,7 @@ class Standing(Struct, frozen=True, kw_only=True, eq=False):
     measured: Floats
     doubted: Truths
     railed: Truths
-    width: float
+    known: int
     hung: TopLine
     again: Again | None
 
@@ -69,8 +69,9 @@ class Standing(Struct, frozen=True, kw_only=True, eq=False):
 class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
     """One run before its top is chosen; `run` has its stations level, whatever way they were taped.
 
-    `style`: the top it is laid out for; `row` (n,): 0 for pickets of the first row, 1 for those of the second
-    where the pattern has two; `standing`: what stands, None before anything does.
+    `style`: the top it is laid out for; `width` (in) of its boards to come; `row` (n,): 0 for pickets of the
+    first row, 1 for those of the second where the pattern has two; `standing`: what stands, None before
+    anything does.
     """
 
     run: Run
@@ -80,6 +81,7 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
     ground: RunGround
     bays: Bays
     gates: tuple[GatePlan, ...]
+    width: float
     slots: Slots
     row: Indices
     zones: Zones
@@ -223,12 +225,17 @@ def _height_of_string(job: Job, run: Run, higher: float) -> str:
 
 
 def lay_out(
-    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], tops: Sequence[TopLine] = ()
+    job: Job,
+    grounds: list[RunGround],
+    styles: Sequence[TopStyle],
+    tops: Sequence[TopLine] = (),
+    widths: Sequence[float] = (),
 ) -> tuple[tuple[RunLayout, ...], list[Problem]]:
     """Bays, gates and slots of every run for the top style of each.
 
     `tops`: top lines found on earlier bays, whose rails did not all reach: the bays are then laid for the
-    steeper of ground and top. Errors: JobMistakesError where posts cannot stand.
+    steeper of ground and top. `widths`: of the boards of each run (in), the job's where none are given.
+    Errors: JobMistakesError where posts cannot stand.
     """
     words = job.words
     raise_mistakes(_too_many(job, grounds, words))
@@ -236,7 +243,8 @@ def lay_out(
     problems = list(_in_no_run(job, grounds, words))
     for index, (run, ground, style) in enumerate(zip(job.runs, grounds, styles, strict=True)):
         slope = no_slope if style.level_rails else steeper(ground, tops[index]) if tops else None
-        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, words)
+        width = widths[index] if widths else job.pickets.width
+        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, width)
         problems += found
         if layout is not None:
             layouts.append(layout)
@@ -311,9 +319,9 @@ def _in_no_run(job: Job, grounds: Sequence[RunGround], words: Words) -> Iterator
 
 
 def _lay_run(
-    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, words: Words
+    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, width: float
 ) -> tuple[RunLayout | None, list[Problem]]:
-    line, start, end = ground.line, ground.start, ground.end
+    line, start, end, words = ground.line, ground.start, ground.end, job.words
     posts = _level_posts(job.posts, run, ground)
     bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, words=words)
     if bays is None:
@@ -326,7 +334,7 @@ def _lay_run(
         )
         gates.append(plan)
         problems += remarks
-    slots, row = _slots(job, run, ground, bays, style)
+    slots, row = _slots(job, run, ground, bays, style, width)
     layout = RunLayout(
         run=run,
         style=style,
@@ -335,6 +343,7 @@ def _lay_run(
         ground=ground,
         bays=bays,
         gates=tuple(gates),
+        width=width,
         slots=slots,
         row=row,
         zones=aimed(picket_zones(slots, run, job.pickets), job.pickets, slots, line),
@@ -399,11 +408,13 @@ def lay_stretch(job: Job, style: TopStyle, start: float, end: float, width: floa
     return slots, row.astype(np.int8)
 
 
-def _slots(job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle) -> tuple[Slots, Indices]:
+def _slots(
+    job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle, width: float
+) -> tuple[Slots, Indices]:
     """The slots in order along the run, and the row of each."""
     faces = ground.line.faces
     laid = [
-        lay_stretch(job, style, a, b, job.pickets.width)
+        lay_stretch(job, style, a, b, width)
         for a, b in stretches_of(run, ground.start, ground.end, faces, bays.posts, style)
     ]
     rows = [np.zeros(0, np.int8), *(row for _, row in laid)]

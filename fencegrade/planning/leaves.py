@@ -56,7 +56,7 @@ def _leaves(job: Job, layout: RunLayout, gate: GatePlan, top: TopLine) -> list[L
             k,
             layout.ground.line,
             np.array([top.sides(edges)[1][0], top.sides(edges)[0][1]]),
-            pickets.width,
+            layout.width,
             _space_beside(layout, gate, pickets.spacing),
             pickets.fit,
             job.tape,

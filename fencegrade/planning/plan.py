@@ -39,6 +39,7 @@ from fencegrade.planning.part_families import (
 )
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.post_rows import post_schedules
+from fencegrade.planning.row_widths import row_widths, width_notes
 from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run
 from fencegrade.planning.standing import as_it_stands
@@ -187,8 +188,7 @@ def _planned(
 ) -> FencePlan:
     doubted = job.notes
     job, delivered = as_delivered(job, grounds)
-    layouts, choices, found = _laid_and_topped(job, grounds, styles)
-    layouts, choices, found = as_it_stands(job, layouts, choices, found)
+    layouts, choices, found = _laid_as_they_came(job, grounds, styles)
     tops = [choice.top for choice in choices]
     lows = full_length(job, layouts, tops)
     hung = [hang_gates(job, layout, top) for layout, top in zip(layouts, tops, strict=True)]
@@ -283,8 +283,20 @@ def _named_leaves(
     return list(zip(names, (leaf for own in leaves for leaf in own), strict=True))
 
 
-def _laid_and_topped(
+def _laid_as_they_came(
     job: Job, grounds: list[RunGround], styles: Sequence[TopStyle]
+) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
+    """Bays and tops as they stand, runs not begun laid for boards as wide as those that are up."""
+    widths = row_widths(job)
+    stood = as_it_stands(job, *_laid_and_topped(job, grounds, styles, widths))
+    came = row_widths(job, stood[0])
+    if came != widths:
+        stood = as_it_stands(job, *_laid_and_topped(job, grounds, styles, came))
+    return stood[0], stood[1], [*stood[2], *width_notes(job, came)]
+
+
+def _laid_and_topped(
+    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], widths: Sequence[float] = ()
 ) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
     """Bays and tops together: the rails of a sloping top must reach on the bays, which its slope decides.
 
@@ -292,7 +304,7 @@ def _laid_and_topped(
     """
     tops: list[TopLine] = []
     for _ in range(_MOST_LAYINGS):
-        layouts, found = lay_out(job, grounds, styles, tops)
+        layouts, found = lay_out(job, grounds, styles, tops, widths)
         choices, remarks = top_lines(job, layouts)
         choices = tops_as_they_hang(job, choices, layouts)
         tops = [c.top for c in choices]

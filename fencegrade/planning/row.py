@@ -87,10 +87,13 @@ class Again(Struct, frozen=True, kw_only=True, eq=False):
 
 
 class Row(Struct, frozen=True, kw_only=True, eq=False):
-    """The whole row as it stands; `again` None where nothing was measured or all of it agrees."""
+    """The whole row as it stands; `width` (in) of the boards to come, `known` by so many of those up, none
+    where it was not measured and fewer than `FEW_UP` are; `again` None where nothing was measured or all of
+    it agrees."""
 
     stretches: tuple[Stretch, ...]
     width: float
+    known: int
     again: Again | None
     problems: tuple[Problem, ...]
 
@@ -117,7 +120,13 @@ def row_as_it_stands(
         anew.lay_moved()
         anew.take_all(pickets)
         row = min(row, anew, key=lambda r: (r.broken, len(r.problems), r.off))
-    return Row(stretches=tuple(row.stretches), width=row.width, again=row.again, problems=tuple(row.problems))
+    return Row(
+        stretches=tuple(row.stretches),
+        width=row.width,
+        known=row.hung if row.widths or row.hung >= FEW_UP else 0,
+        again=row.again,
+        problems=tuple(row.problems),
+    )
 
 
 def believed_edge(width: float, gap: float) -> float:
@@ -132,13 +141,13 @@ def edge_of(picket: PicketUp) -> str:
 
 
 class _Row:
-    """The row while edges are taken; `since` boards and their `drift` (in) not yet put down to a width;
-    `off`: how far (in) all edges were from where they were looked for."""
+    """The row while edges are taken; `hung` boards of the first row so far, `since` of them and their `drift`
+    (in) not yet put down to a width; `off`: how far (in) all edges were from where they were looked for."""
 
     def __init__(self, stretches: list[Stretch], laying: Laying, lay: LayNew, words: Words) -> None:
         self.stretches, self.laying, self.lay, self.words = stretches, laying, lay, words
         self.width, self.widths = laying.width, list[float]()
-        self.since, self.drift = 0, 0.0
+        self.hung, self.since, self.drift = 0, 0, 0.0
         self.reached, self.up, self.edge = -1, -1, 0.0
         self.again: Again | None = None
         self.off = 0.0
@@ -158,6 +167,7 @@ class _Row:
         since = first[(first > self.up) & (first <= index)]
         if not self._possible(picket, k, float(stretch.slots.width[since].sum())):
             return
+        self.hung += len(since)
         planned = float(stretch.slots.right[index])
         gap = _gap_before(stretch, index, self.laying.spacing) if picket.gap is None else picket.gap
         width = self._measured_width(picket)
@@ -335,7 +345,7 @@ class _Row:
         stretch = self.stretches[k]
         rest = self._rest(stretch, index, edge, edge - planned, gap, anew)
         best, *others = lay_again(rest)
-        coming, row = _with_second_row(best, edge, self.laying)
+        coming, row = _with_second_row(best, edge, self.width, self.laying.pattern)
         up = slice(0, index + 1)
         self.stretches[k] = replace(
             stretch,
@@ -410,15 +420,15 @@ def _gap_before(stretch: Stretch, index: int, spacing: float) -> float:
     return max(0.0, float(stretch.slots.left[pair[1]] - stretch.slots.right[pair[0]]))
 
 
-def _with_second_row(relay: Relay, edge: float, laying: Laying) -> tuple[Slots, Indices]:
+def _with_second_row(relay: Relay, edge: float, width: float, pattern: Pattern) -> tuple[Slots, Indices]:
     """The boards to come; a second row stands centred on the new gaps of the first, the one at the edge
     too."""
     left, right = relay.slots.left, relay.slots.right
     row = np.zeros(len(relay), dtype=np.int64)
-    if laying.pattern is Pattern.SIDE_BY_SIDE or not len(relay):
+    if pattern is Pattern.SIDE_BY_SIDE or not len(relay):
         return Slots(left=left, right=right), row
     middle = (np.append(edge, right)[:-1] + left) / 2
-    half = laying.width / 2
+    half = width / 2
     left, right = np.append(left, middle - half), np.append(right, middle + half)
     row = np.append(row, np.ones(len(middle), dtype=np.int64))
     order = np.argsort(left, kind="stable")

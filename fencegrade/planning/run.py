@@ -253,7 +253,7 @@ def _flags(
     check: HeightCheck | None,
 ) -> Flags:
     width, coming = layout.slots.width, layout.coming
-    whole = job.pickets.width if layout.standing is None else min(job.pickets.width, layout.standing.width)
+    whole = min(job.pickets.width, layout.width)
     over = check.over if check else np.zeros(len(width), dtype=bool)
     gap = _gaps(layout, boards)
     return {

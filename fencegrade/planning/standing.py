@@ -100,8 +100,7 @@ class _Run:
         """Layout and top as they stand, and what there is to say of them."""
         if _is_silent(self.built):
             return self.layout, self.choice, []
-        stations = self._stations()
-        ends = self._ends()
+        stations, ends = self._stations(), self._ends()
         top = self._top(stations)
         row = self._row(ends, stations)
         problems = [*self.problems, *row.problems]
@@ -127,6 +126,7 @@ class _Run:
             ground=ground,
             bays=bays,
             gates=gates,
+            width=row.width,
             slots=slots,
             row=np.concatenate([s.row for s in row.stretches]),
             zones=aimed(
@@ -139,7 +139,7 @@ class _Run:
                 measured=measured,
                 doubted=off != 0,
                 railed=bays.left < _last_edge(slots, up) - SAME_LENGTH,
-                width=row.width,
+                known=row.known,
                 hung=self.choice.top,
                 again=row.again,
             ),
@@ -272,7 +272,7 @@ class _Run:
             limit=self.built.limit or parse_length(USUAL_LIMIT[job.units]),
             fit=job.pickets.fit,
             stepped=stepped,
-            width=job.pickets.width,
+            width=layout.width,
             spacing=job.pickets.spacing,
             pattern=job.pickets.pattern,
         )

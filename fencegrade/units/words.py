@@ -96,6 +96,10 @@ class Words(Struct, frozen=True, kw_only=True):
         """A length as the tape reads: `63-1/2 in`, `1613 mm`."""
         return format_length(float(inches), self.system, self.mark)
 
+    def width(self, inches: float) -> str:
+        """The width that boards come to on average, finer than a tape reads it: `5.531 in`, `140.25 mm`."""
+        return f"{fixed_text(self.number(inches), 2 if self.unit == 'mm' else 3)} {self.unit}"
+
     def at_most(self, inches: float) -> str:
         """What bounds a length: as `fine` tells it, but up to the next mark."""
         mark = self.fine_mark

@@ -16,7 +16,7 @@ from fencegrade.planning.row import Again
 from fencegrade.sheets.facts import grounds_of, provisional_words, used_words
 from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
-from fencegrade.units import fixed_text, to_marks
+from fencegrade.units import to_marks
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, listed, numbered, plural
 
@@ -54,6 +54,7 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
         table = filled_columns(change_table(resumed, stretch_only=True))
         yield from text_lines(table, Words.of_readings(words.system))
     yield from _after_stretch(resumed)
+    yield from _other_runs(resumed)
     yield from paragraph("Look at", map(str, resumed.problems))
     yield from taken_lines(resumed.ask.assumed)
     yield ""
@@ -85,22 +86,26 @@ def _where(resumed: Resumed) -> Iterator[str]:
             yield f"  planned at {edges.station(again.planned)}: {edges.length(abs(shift))} {toward}"
         room, end = edges.station(again.end - again.at), edges.station(again.end)
         yield f"  {room} left to fill, up to {end}"
-        full = resumed.boards.width
-        if abs(again.width - full) > SAME_LENGTH:
-            yield f"  {_width_words(resumed.after.words, again.width, full, last)}"
+        if abs(again.width - resumed.laid_for) > SAME_LENGTH:
+            yield f"  {_width_words(resumed)}"
             yield "  those to come are laid for boards of that width"
     if last:
         up = numbered("picket", range(last))
         yield f"  {up} is up and stays as it is" if last == 1 else f"  {up} are up and stay as they are"
 
 
-def _width_words(words: Words, width: float, planned: float, count: int) -> str:
-    """The width of the boards, finer than a tape reads it, and what it comes to over those that are up."""
-    places = 2 if words.unit == "mm" else 3
-    wide, was = (f"{fixed_text(words.number(x), places)} {words.unit}" for x in (width, planned))
+def _width_words(resumed: Resumed) -> str:
+    """The width of the boards, finer than a tape reads it, and what it comes to over those that are up.
+
+    Of two rows that overlap it is over those of the first, whose widths and gaps make up the way.
+    """
+    words, width, planned = resumed.after.words, resumed.new.layout.width, resumed.laid_for
+    count = int((resumed.new.layout.row[: resumed.last] == 0).sum())
     more = count * (width - planned)
+    rows = row_names(resumed.boards.pattern)
     over = f"{words.fine(abs(more))} {'more' if more > 0 else 'less'} over {plural(count, 'board')}"
-    return f"boards run {wide} wide on average, planned {was}: {over}"
+    over += "".join(f" of the {name}" for name in rows[:1])
+    return f"boards run {words.width(width)} wide on average, planned {words.width(planned)}: {over}"
 
 
 def _verdict(resumed: Resumed) -> Iterator[str]:
@@ -183,6 +188,17 @@ def _after_stretch(resumed: Resumed) -> Iterator[str]:
     where = "stand where they were planned" if same else "are laid anew with boards of this width"
     numbers = "" if (now, new) == (first, count) else f" and are now {now + 1}-{new}"
     yield f"{text}, {where}{numbers}."
+
+
+def _other_runs(resumed: Resumed) -> Iterator[str]:
+    """The runs not begun, which are laid for boards of another width than before."""
+    words = resumed.after.words
+    for was, now in zip(resumed.before.runs, resumed.after.runs, strict=True):
+        if now.run.name != resumed.new.run.name and was.layout.width != now.layout.width:
+            width, count = words.width(now.layout.width), len(now.slots)
+            planned = "" if count == len(was.slots) else f" (planned {len(was.slots)})"
+            yield ""
+            yield f"{now.run.name}, not begun, is laid for boards of {width} too: {count} pickets{planned}."
 
 
 def board_table(resumed: Resumed) -> Table:
@@ -285,7 +301,7 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
         "at": number(resumed.at),
         "shift": number(again.at - again.planned) if again else 0.0,
         "limit": number(again.limit) if again else None,
-        "board_width": number(again.width if again else resumed.boards.width),
+        "board_width": number(resumed.new.layout.width),
         "stretch_end": number(again.end) if again else None,
         "chosen": _relay_record(again.relay, words) if again else None,
         "others": [_relay_record(r, words) for r in again.others] if again else [],

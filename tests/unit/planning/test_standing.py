@@ -104,9 +104,7 @@ def test_boards_that_run_wide_or_narrow_are_believed(tmp_path: Path) -> None:
     first = plan_fence(job)
 
     def width(*pickets: PicketUp) -> float:
-        standing_now = standing(job, picket=pickets).runs[0].layout.standing
-        assert standing_now is not None
-        return standing_now.width
+        return standing(job, picket=pickets).runs[0].layout.width
 
     assert width(up(first, 30, 0.9)) == pytest.approx(5.53)
     assert width(up(first, 9, 0.27)) == pytest.approx(5.5)
