@@ -30,6 +30,7 @@ from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.facts import grounds_of, marked_title
 from fencegrade.sheets.files import Writer, record_bytes, text_bytes, write_files
+from fencegrade.sheets.height_words import OF_WHAT_LINE, counted_words
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.paper.layout_strips import story_pole
@@ -185,6 +186,7 @@ def heights_drawing(found: JobHeights, entry: RunHeights) -> Drawing:
         further=further,
         planned=level,
         what=what,
+        notes=(counted_words(found.job), OF_WHAT_LINE),
         told=None if found.priced else lambda length: f"{round(length, 1):,g} {unit}",
     )
 

@@ -2,10 +2,30 @@
 
 from collections.abc import Iterator
 
+from fencegrade.job.choices import LowGround
+from fencegrade.job.read import Job
 from fencegrade.planning.higher_or_lower import LineMoved
 from fencegrade.units.words import Words, plural
 
 Counts = tuple[tuple[float, int], ...]
+
+
+def counted_words(job: Job) -> str:
+    """What the boards of the heights tables leave out that a plan counts."""
+    fills = job.soil.low_ground is not LowGround.BOARDS
+    soil = ", low ground closed by longer boards alone" if fills else ""
+    return (
+        f"One picket a board, none of them from those on hand or longer in doubt{soil}: `plan` counts these "
+        "too."
+    )
+
+
+OF_WHAT_LINE = (
+    "Lines are moved from the best line of the run by itself, at heights on the tape; a corner may hold it "
+    "higher. The lowest height is that of line and boards, over any ground of the run; in the plan it is "
+    "that of the boards alone."
+)
+"""What the heights tables tell the heights of."""
 
 
 def moved_words(moved: LineMoved, words: Words) -> str:

@@ -15,13 +15,15 @@ from numpy.typing import ArrayLike
 from fencegrade.job.records import JobTable
 from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import (
+    MARGIN,
     ONE_LINE,
     WIDTH,
     Drawing,
     bare,
     titled_drawing,
+    write_text,
 )
-from fencegrade.sheets.drawings.labels import Label, Spot, over, place_labels, under
+from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
 from fencegrade.sheets.drawings.style import house_style
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import Floats
@@ -31,6 +33,8 @@ from fencegrade.units.words import Words
 _HEIGHT = 4.6
 _LEFT = 1.0
 _FOOT = 0.85
+_AIR = 4.0
+"""Points between two notes."""
 _TICKS = {
     UnitSystem.IMPERIAL: (0.125, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0),
     UnitSystem.METRIC: tuple(mm / MM_PER_INCH for mm in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)),
@@ -52,6 +56,7 @@ def heights_figure(
     planned: float | None = None,
     what: str = "height of the top line",
     further: Sequence[int] = (),
+    notes: Sequence[str] = (),
     told: Tell | None = None,
 ) -> Drawing:
     """Cost against height as a stair, with the heights to know marked.
@@ -59,9 +64,9 @@ def heights_figure(
     `heights` (n,) ascending, inches: `costs[i]` holds above `heights[i - 1]` up to and with `heights[i]`;
     `costs` (n,) in the job's money, nan where no stock serves, or in what `told` writes, of boards that have
     no prices; `knees`: indices of the heights to mark,
-    `further`: of those whose height is written only where there is room; `planned`: the height now planned
-    (in); `what`: words under the heights. Errors: ValueError where the two do not match or the heights do
-    not ascend.
+    `further`: of those whose height is written only where there is room; `planned`: the height of the
+    best line (in); `what`: words under the heights, `notes`: under these. Errors: ValueError where the two do
+    not match or the heights do not ascend.
     """
     x, y = np.asarray(heights, dtype=float), np.asarray(costs, dtype=float)
     if x.ndim != 1 or x.shape != y.shape or len(x) < 2 or not np.all(np.diff(x) > 0):
@@ -72,8 +77,11 @@ def heights_figure(
     tell = told or words.money
     line = f"{'cost' if told is None else 'length'} of boards against {what}"
     description = " ".join(f"Up to {words.height(x[k])}: {tell(y[k])}." for k in knees)
-    drawing, height = titled_drawing(_HEIGHT + _FOOT, job.title, line, description, ONE_LINE)
-    axes = drawing.add_axes((_LEFT / WIDTH, _FOOT / height, (WIDTH - _LEFT - 0.5) / WIDTH, _HEIGHT / height))
+    said = [_written(note) for note in notes]
+    foot = _FOOT + sum(text_size(text, style.SUBTITLE_SIZE)[1] + _AIR for text in said) / style.POINTS
+    drawing, height = titled_drawing(_HEIGHT + foot, job.title, line, description, ONE_LINE)
+    axes = drawing.add_axes((_LEFT / WIDTH, foot / height, (WIDTH - _LEFT - 0.5) / WIDTH, _HEIGHT / height))
+    _write_notes(drawing, said, foot - _FOOT)
     bare(axes)
     _limits(axes, x, y, planned)
     marked = [*knees, *further]
@@ -91,8 +99,20 @@ def heights_figure(
     return drawing
 
 
+def _written(note: str) -> str:
+    return fitted(note, (WIDTH - 2 * MARGIN) * style.POINTS, style.SUBTITLE_SIZE, lines=4)
+
+
+def _write_notes(drawing: Drawing, notes: Sequence[str], room: float) -> None:
+    """Notes under the axis of heights, one under another over the lowest `room` inches and what is free."""
+    high, up = drawing.get_figheight(), room + 0.25
+    for note in notes:
+        write_text(drawing, MARGIN / WIDTH, up / high, note, style.SUBTITLE_SIZE)
+        up -= (text_size(note, style.SUBTITLE_SIZE)[1] + _AIR) / style.POINTS
+
+
 def _upright(axes: Axes, planned: float | None) -> Iterator[Floats]:
-    """The axis of costs and the line of the height now planned, which no label covers either."""
+    """The axis of costs and the line of the best height, which no label covers either."""
     foot, high = axes.get_ylim()
     for x in (axes.get_xlim()[0], planned):
         if x is not None:
@@ -166,7 +186,7 @@ def _planned_label(
         return
     low, high = axes.get_ylim()
     axes.plot([planned, planned], [low, high], color=style.VERMILLION, lw=1.6, ls=style.DASHED, zorder=4)
-    text = f"planned {words.height(planned)}"
+    text = f"best line {words.height(planned)}"
     at = np.searchsorted(x, planned - SAME_LENGTH)
     if planned >= x[0] - SAME_LENGTH and at < len(x) and np.isfinite(y[at]):
         text += f": {tell(y[at])}"

@@ -7,10 +7,9 @@ from typing import Any
 from msgspec.structs import replace
 
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.job.choices import LowGround
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.sheets.facts import as_before, provisional_words
-from fencegrade.sheets.height_words import moved_words
+from fencegrade.sheets.height_words import OF_WHAT_LINE, counted_words, moved_words
 from fencegrade.sheets.screen.wrapping import wrapped
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -58,14 +57,11 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     yield f"{found.job.title}: what a lower or higher line would change"
     yield from as_before(found.job)
     yield from provisional_words(found.grounds)
-    soil = ", low ground closed by longer boards alone" if _fills(found) else ""
     yield from wrapped(
-        f"One picket a board, none of them from those on hand or longer in doubt{soil}: `plan` counts these "
-        "too. Each row holds up to and with its height; at a knee a little lower saves less than a little "
-        "higher costs."
+        f"{counted_words(found.job)} Each row holds up to and with its height; at a knee a little lower "
+        "saves less than a little higher costs."
     )
-    yield "Lines are moved from the best line of the run by itself, at heights on the tape; a corner may hold"
-    yield "it higher. The lowest height is that of line and boards, over any ground of the run."
+    yield from wrapped(OF_WHAT_LINE)
     own = {run.name: run.style or found.job.top.style for run in found.job.runs}
     shown = [entry for entry in found.tables if not more or entry.style is own[entry.run]]
     for entry in sorted(shown, key=lambda e: list(own).index(e.run)):
@@ -77,11 +73,6 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
         yield ""
         yield from wrapped(f"The tables of other tops: {more}.")
     yield from _worth_a_look(found, [None] if more else list(TopStyle), words)
-
-
-def _fills(found: JobHeights) -> bool:
-    """Whether the job may close low ground by something else than boards."""
-    return found.job.soil.low_ground is not LowGround.BOARDS
 
 
 def _worth_a_look(found: JobHeights, styles: Sequence[TopStyle | None], words: Words) -> Iterator[str]:

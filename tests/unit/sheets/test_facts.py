@@ -40,6 +40,7 @@ from fencegrade.sheets.facts import (
     widest_open,
 )
 from fencegrade.sheets.folder import heights_drawing, named_cut_boards, named_elevations
+from fencegrade.sheets.height_words import OF_WHAT_LINE, counted_words
 from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.views import run_views
@@ -260,6 +261,12 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
     assert heights_json(heights)["provisional"] == [told]
     stairs = ("heights", heights_drawing(heights, heights.tables[0]))
     assert heights.priced == any("$" in text for text in svg_texts(stairs[1]))
+    drawn_words, shown = (
+        " ".join(" ".join(x).split()) for x in (svg_texts(stairs[1]), heights_lines(heights))
+    )
+    for note in (counted_words(doubted.job), OF_WHAT_LINE):
+        assert note in drawn_words, "what the stair leaves out stands on it"
+        assert note in shown
     grounds = [("ground", drawn) for drawn in ground_figures(doubted.runs[0].ground, doubted.job.job)]
     for _, drawn in [*named_elevations(doubted), *named_cut_boards(doubted), stairs, *grounds]:
         assert mark in " ".join(" ".join(svg_texts(drawn)).split())
