@@ -3,6 +3,7 @@
 import json
 import random
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -209,6 +210,29 @@ def test_nothing_is_cut_off_on_a_phone(
     assert tab.run("document.documentElement.scrollWidth") <= width
 
 
+def points_of(tab: Any, line: int) -> list[tuple[float, float]]:
+    """The points of one ground line of the drawing."""
+    text = tab.run(f"document.querySelectorAll('[data-ground] polyline')[{line}].getAttribute('points')")
+    return [tuple(map(float, pair.split(","))) for pair in text.split()]
+
+
+def words_of(tab: Any) -> list[str]:
+    """The words on the drawing of the ground."""
+    found = tab.run("[...document.querySelectorAll('[data-ground] text')].map((t) => t.textContent)")
+    assert isinstance(found, list)
+    return found
+
+
+def test_a_string_that_shares_no_stake_is_drawn_by_itself(pages: dict[UnitSystem, Path], phone: Any) -> None:
+    phone.open(pages[UnitSystem.IMPERIAL])
+    for far, down in (("0", "7"), ("4", "9"), ("8", "13")):
+        enter(phone, along_ft=far, down_in=down)
+    assert words_of(phone)[0] == "string"
+    phone.click("[data-next-string]")
+    enter(phone, along_ft="12", down_in="6")
+    assert words_of(phone)[:2] == ["string A", "string B, no stake shared"]
+
+
 def test_strings_and_runs_are_told_apart(phone: Any, tmp_path: Path) -> None:
     """A string that is moved begins a set-up of its own, judged by itself; each run keeps its own."""
     page = tmp_path / "yard.html"
@@ -225,6 +249,11 @@ def test_strings_and_runs_are_told_apart(phone: Any, tmp_path: Path) -> None:
     for far, down in (("20", "6"), ("24", "7"), ("28", "11 1/2"), ("32", "13"), ("36", "15"), ("40", "18")):
         enter(phone, along_ft=far, down_in=down)
     assert phone.run("document.querySelector('[data-doubt]').hidden")
+    # the stake at 20 ft was read under both: B hangs 24 in below A, and the ground is drawn as one
+    ends, starts = (points_of(phone, k) for k in (0, 1))
+    assert ends[-1] == starts[0]
+    assert all(b[1] > a[1] for a, b in pairwise([*ends, *starts[1:]])), "it falls all the way"
+    assert words_of(phone)[:2] == ["string A", "string B"]
     phone.click("input[name=string][value=A]")
     enter(phone, along_ft="2", down_in="8")
     text = text_of(phone)

@@ -72,27 +72,58 @@
     if (text !== undefined) part.textContent = text;
     return part;
   };
+  // How far each string hangs below the first (in), by the stakes that were read under both; null where none was.
+  const strung = (at) => {
+    const names = Array.from("ABCDEFGHI").filter((name) => own(name).length);
+    const hung = Object.fromEntries(names.map((name, k) => [name, k ? null : 0]));
+    for (let tied = true; tied; ) {
+      tied = false;
+      for (const name of names.filter((n) => hung[n] === null)) {
+        const known = at.map((_, i) => i).filter((i) => hung[stringOf(state.rows[i])] !== null);
+        const lower = own(name).flatMap((i) =>
+          known
+            .filter((j) => Math.abs(at[j].station - at[i].station) < 0.5 && at[j].side === at[i].side)
+            .map((j) => at[j].drop + hung[stringOf(state.rows[j])] - at[i].drop)
+        );
+        if (lower.length) {
+          hung[name] = lower.reduce((a, b) => a + b) / lower.length;
+          tied = true;
+        }
+      }
+    }
+    return hung;
+  };
   const draw = () => {
     const picture = one("[data-ground]");
     picture.textContent = "";
     const at = taken();
     if (!at.length) return;
     const order = sorted();
+    const hung = strung(at);
+    const under = at.map((t, i) => t.drop + (hung[stringOf(state.rows[i])] ?? 0));
     const far = Math.max(...at.map((t) => t.station));
     const near = Math.min(...at.map((t) => t.station));
     const deep = Math.max(...at.map((t) => t.drop), 1);
     const x = (s) => 14 + (332 * (s - near)) / Math.max(far - near, 1);
-    const y = (d) => 22 + (100 * d) / deep;
+    const high = Math.min(0, ...Object.values(hung).map((h) => h ?? 0));
+    const y = (d) => 22 + (100 * (d - high)) / Math.max(Math.max(...under) - high, 1);
     const ink = "currentColor";
-    picture.append(svgPart("line", { x1: 8, x2: 352, y1: 22, y2: 22, stroke: ink, "stroke-dasharray": "5 3" }));
-    picture.append(svgPart("text", { x: 10, y: 16, "font-size": 11, fill: ink }, "string"));
-    for (const name of new Set(order.map((i) => stringOf(state.rows[i])))) {
+    Object.entries(hung).forEach(([name, lower], k, every) => {
       const mine = order.filter((i) => stringOf(state.rows[i]) === name);
-      const points = mine.map((i) => x(at[i].station).toFixed(1) + "," + y(at[i].drop).toFixed(1));
-      picture.append(svgPart("polyline", { points: points.join(" "), fill: "none", stroke: ink, "stroke-width": 2 }));
-    }
+      const last = k % 2 === 1;
+      const from = every.length > 1 ? x(at[mine[0]].station) - 6 : 8;
+      const to = every.length > 1 ? x(at[mine[mine.length - 1]].station) + 6 : 352;
+      const level = y(lower ?? 0).toFixed(1);
+      picture.append(svgPart("line", { x1: from.toFixed(1), x2: to.toFixed(1), y1: level, y2: level, stroke: ink, "stroke-dasharray": "5 3" }));
+      const words = every.length > 1 ? "string " + name + (lower === null ? ", no stake shared" : "") : "string";
+      const anchor = last ? { x: to.toFixed(1), "text-anchor": "end" } : { x: (from + 2).toFixed(1) };
+      picture.append(svgPart("text", { ...anchor, y: (Number(level) - 6).toFixed(1), "font-size": 11, fill: ink }, words));
+      const points = mine.map((i) => x(at[i].station).toFixed(1) + "," + y(under[i]).toFixed(1));
+      const dashed = lower === null ? { "stroke-dasharray": "2 3" } : {};
+      picture.append(svgPart("polyline", { points: points.join(" "), fill: "none", stroke: ink, "stroke-width": 2, ...dashed }));
+    });
     for (const i of order)
-      picture.append(svgPart("circle", { cx: x(at[i].station).toFixed(1), cy: y(at[i].drop).toFixed(1), r: i === at.length - 1 ? 5 : 3, fill: ink }));
+      picture.append(svgPart("circle", { cx: x(at[i].station).toFixed(1), cy: y(under[i]).toFixed(1), r: i === at.length - 1 ? 5 : 3, fill: ink }));
     picture.append(svgPart("text", { x: 10, y: 144, "font-size": 11, fill: ink }, stationText(near, metric())));
     if (far > near) picture.append(svgPart("text", { x: 350, y: 144, "font-size": 11, fill: ink, "text-anchor": "end" }, stationText(far, metric())));
     picture.append(svgPart("text", { x: 180, y: 144, "font-size": 11, fill: ink, "text-anchor": "middle" }, "deepest " + lengthText(deep, metric())));
