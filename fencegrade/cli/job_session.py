@@ -30,8 +30,8 @@ from fencegrade.units.words import Words, plural
 class Session:
     """The state of one sitting; `surveys`: rows of each string survey by file, `taken`: those with readings
     to be written, `given`: files taken as they are; `saved`: whether something was written, `written` the
-    files; `on_page`: the runs its page has; `on_file`: the draft as its file was read, which nothing was
-    answered to yet."""
+    files; `on_page`: the title and runs its page has; `on_file`: the draft as its file was read, which
+    nothing was answered to yet."""
 
     folder: Path
     draft: Draft
@@ -41,7 +41,7 @@ class Session:
     given: dict[str, bytes] = field(default_factory=dict)
     written: list[Path] = field(default_factory=list)
     saved: bool = False
-    on_page: list[tuple[str, str]] = field(default_factory=list)
+    on_page: tuple[str, list[tuple[str, str]]] | None = None
     on_file: Draft | None = None
 
     @staticmethod
@@ -132,15 +132,15 @@ class Session:
         )
 
     def _page(self) -> dict[str, bytes]:
-        """The page that takes readings, where its runs are others than those it has."""
+        """The page that takes readings, where its title or runs are others than those it has."""
         from fencegrade.sheets.page.readings import readings_page
 
         runs = [(name, survey) for name, survey, _ in self.runs()]
-        if runs == self.on_page:
+        title = self.draft.value(("job", "title")) or "My fence"
+        if (title, runs) == self.on_page:
             return {}
-        self.on_page = runs
-        title = self.folder.resolve().name or "My fence"
-        return {"readings.html": readings_page(title, self.draft.system, runs)}
+        self.on_page = title, runs
+        return {"readings.html": readings_page(title, self.draft.system, runs, self.folder.resolve().name)}
 
     def _write(self, files: dict[str, bytes]) -> None:
         kept = (keep_beside if self.force and not self.saved else keep_foreign)(self.folder, files)

@@ -458,3 +458,15 @@ def test_a_job_with_more_runs_written_in_has_them_all_on_its_page(tmp_path: Path
     session.answered(session.draft.having(end, {end.place: "8 m"}))
     assert 'end = "8 m"' in job.read_text()
     assert [path.read_text() for path in tmp_path.glob("job.*.toml")] == [text]
+
+
+def test_the_page_that_takes_readings_is_headed_with_the_title_answered(tmp_path: Path) -> None:
+    """What a phone has kept under the folder's name is found again, whatever the title."""
+    session = Session.fresh(tmp_path, UnitSystem.METRIC, force=False)
+    session.save()
+    page = tmp_path / "readings.html"
+    assert "<h1>My fence: readings</h1>" in page.read_text()
+    title = next(q for q in session.draft.open_questions("x") if q.place == ("job", "title"))
+    session.answered(session.draft.having(title, {title.place: "Reading bench"}))
+    assert "<h1>Reading bench: readings</h1>" in page.read_text()
+    assert f'data-readings="{tmp_path.name}"' in page.read_text()

@@ -21,17 +21,21 @@ MARKS = (
 """What may stand at a reading: the value kept with it, and the words of the page."""
 
 
-def readings_page(title: str, system: UnitSystem, runs: Sequence[tuple[str, str]]) -> bytes:
+def readings_page(
+    title: str, system: UnitSystem, runs: Sequence[tuple[str, str]], kept_as: str | None = None
+) -> bytes:
     """The page that takes readings, one self-contained HTML file.
 
     `title`: the job's name; `system`: the units it begins with; `runs`: the name of each, and the file its
-    text is meant for. The same words give the same bytes.
+    text is meant for; `kept_as`: the name its readings are kept under on the phone, which stays where the
+    title changes; the title if absent. The same words give the same bytes.
     """
     css = asset("page.css") + asset("readings.css")
     script = asset("lengths.js") + asset("readings_rules.js") + asset("readings.js")
     table = json.dumps({str(s): rules(s) for s in UnitSystem}, sort_keys=True)
     html = template("readings.html.jinja").render(
         title=title,
+        kept_as=kept_as or title,
         system=str(system),
         runs=runs,
         marks=MARKS,
