@@ -48,7 +48,8 @@ class Doubt(Struct, frozen=True, kw_only=True):
     """A reading that stands out: its place among the spots, `line`, `station` (in), `raw` as written (in).
 
     `departure` (in) above (+) or below the neighbours' line; `looks_like` an everyday slip or nothing;
-    `would_fit` the figure (in) that slip would have hidden, else the one on the neighbours' line.
+    `would_fit` the figure (in) that slip would have hidden, else the one on the neighbours' line;
+    `downward`: figures count down, from a string or a level's line.
     """
 
     spot: int
@@ -58,6 +59,12 @@ class Doubt(Struct, frozen=True, kw_only=True):
     departure: float
     looks_like: str
     would_fit: float
+    downward: bool = True
+
+    @property
+    def readable(self) -> float | None:
+        """The figure (in) that would fit; None where nobody can read it: less than nothing down a string."""
+        return None if self.downward and self.raw >= 0 > self.would_fit else self.would_fit
 
 
 def doubts(levels: Levels, system: UnitSystem) -> tuple[Doubt, ...]:
@@ -101,6 +108,7 @@ def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Ite
             departure=float(departure[i]),
             looks_like=name,
             would_fit=fits,
+            downward=not levels.upward,
         )
 
 
@@ -268,9 +276,11 @@ def doubt_words(doubt: Doubt, words: Words) -> str:
 def doubt_problems(found: Iterable[Doubt], source: str, words: Words) -> Iterator[Problem]:
     """A warning for every doubted reading."""
     for doubt in found:
+        fits = doubt.readable
+        told = ", station and figure" if fits is None else f"; {words.fine(fits)} would fit"
         yield warning(
             line_place(source, doubt.line),
             doubt_words(doubt, words),
-            f"check it on the page or on the ground; {words.fine(doubt.would_fit)} would fit. If it is "
-            "right, read it once more as a row of its own, or write confirmed in its note",
+            f"check it on the page or on the ground{told}. If it is right, read it once more as a row of its "
+            "own, or write confirmed in its note",
         )

@@ -132,7 +132,7 @@ def _standing_out(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:
         return
     for one in doubts(levels, words.system):
         found = doubt_words(one, words)
-        yield TakenDoubt(index=one.line, stations=(one.station,), found=found, would_fit=one.would_fit)
+        yield TakenDoubt(index=one.line, stations=(one.station,), found=found, would_fit=one.readable)
 
 
 def _steps(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:

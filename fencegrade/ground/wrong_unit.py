@@ -208,6 +208,7 @@ def _judged(levels: Levels, spot: int, sound: Indices, system: UnitSystem) -> It
             departure=off,
             looks_like=name,
             would_fit=meant,
+            downward=not levels.upward,
         )
 
 

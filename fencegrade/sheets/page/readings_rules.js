@@ -127,11 +127,12 @@ const doubtsIn = (spots, rules, metric) => {
       if (!best || far < best.far || (far === best.far && name < best.name)) best = { far, name, value };
     }
     if (!best && strange < rules.barAny) return;
+    const fits = best ? best.value : wanted;
     const look = best ? ", which looks like " + best.name : "";
     found.push({
       index: spot.index,
       stations: [spot.x],
-      wouldFit: best ? best.value : wanted,
+      wouldFit: spot.raw >= 0 && fits < 0 ? null : fits,
       found:
         lengthText(spot.raw, metric) + " at " + stationText(spot.x, metric) + " puts the ground " +
         lengthText(Math.abs(off), metric) + (off > 0 ? " above" : " below") + " the line of its neighbours" + look,

@@ -42,10 +42,11 @@ FITTED = (
 )
 """What the lengths of two runs leave open at the corner where they meet."""
 
-SQUARE = (
-    "A corner meant to be square is checked by three sides: 3, 4 and 5 of any measure, as long as the ground "
-    f"allows ({', or '.join(SQUARE_SIDES.values())})."
-)
+SQUARE = {
+    system: "A corner meant to be square is checked by three sides: 3, 4 and 5 of any measure, as long as "
+    f"the ground allows ({sides})."
+    for system, sides in SQUARE_SIDES.items()
+}
 """Source: Euclid, Elements, book I, proposition 48."""
 
 
@@ -71,7 +72,7 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     corners = [*corner_lines(plan)]
     if corners:
         yield heading("Corners")
-        yield from (words(text) for text in (*corners, FITTED, SQUARE))
+        yield from (words(text) for text in (*corners, FITTED, SQUARE[say.system]))
     yield from (words(text.strip()) for text in pattern_lines(plan))
     if not planning_has_room(plan, look):
         yield from cautions_of(plan, Work.PLANNING)

@@ -1,10 +1,13 @@
 """Doubts about readings while they are taken."""
 
 import pytest
+from msgspec.structs import replace
 
+from fencegrade.ground.doubt import Doubt, doubt_problems
 from fencegrade.ground.taking import Taken, disagrees, doubt_of_last, every_doubt
 from fencegrade.job.survey import Side
 from fencegrade.units import UnitSystem, parse_length
+from fencegrade.units.words import Words
 
 IMPERIAL = UnitSystem.IMPERIAL
 
@@ -117,6 +120,26 @@ def test_a_step_taken_backward_doubts_the_later_reading() -> None:
     assert (doubt.index, doubt.stations, doubt.would_fit) == (1, (0.0, 48.0), None)
     near = [Taken(station=24.0, drop=22.0), Taken(station=0.0, drop=1.75)]
     assert every_doubt(near, IMPERIAL)[0].would_fit == 21.0
+
+
+def test_no_drop_below_nothing_is_said_to_fit() -> None:
+    """A station mistyped on rising ground: far on it would lie above the string."""
+    rows = [Taken(station=48.0 * k, drop=60.0 - 4.0 * k + (k % 2) / 2) for k in range(9)]
+    (doubt,) = every_doubt([*rows, Taken(station=24000.0, drop=27.0)], IMPERIAL)
+    assert (doubt.index, doubt.would_fit) == (len(rows), None)
+    upward = Doubt(
+        spot=0,
+        line=1,
+        station=0.0,
+        raw=5.0,
+        departure=9.0,
+        looks_like="",
+        would_fit=-4.0,
+        downward=False,
+    )
+    assert upward.readable == -4.0, "elevations may be"
+    (told,) = doubt_problems([replace(upward, downward=True)], "s.csv", Words.of_readings(IMPERIAL))
+    assert told.remedy.startswith("check it on the page or on the ground, station and figure. If it is")
 
 
 @pytest.mark.parametrize(("drop", "told"), [(150.0, False), (150.125, True)])

@@ -10,12 +10,14 @@ from fencegrade.planning.marked import marked_pickets
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.page.page import phone_page
+from fencegrade.sheets.paper.setting_out import SQUARE
 from fencegrade.sheets.plan_cautions import cautions, short_cautions, work_cautions
 from fencegrade.sheets.practice import KICKBOARD
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.unbroken import unbroken
 from fencegrade.sheets.work import low_ground_lines, pace_words
+from fencegrade.units import UnitSystem
 
 WriteJob = Callable[..., Job]
 
@@ -150,3 +152,10 @@ def test_a_job_without_one_kickboard_laid_says_by_which_rule(write_job: WriteJob
             (same,) = list(low_ground_lines(plan, plan.words))[1:]
             assert same.startswith("  boards alone, soil, kickboards and the cheapest of them come")
     assert found == {"kickboard": ["[soil] low_ground"], "soil": []}
+
+
+def test_a_square_corner_is_taped_in_the_job_s_own_unit() -> None:
+    assert "6, 8 and 10 ft)" in SQUARE[UnitSystem.IMPERIAL]
+    assert " m)" not in SQUARE[UnitSystem.IMPERIAL]
+    assert "1.8, 2.4 and 3.0 m)" in SQUARE[UnitSystem.METRIC]
+    assert "ft" not in SQUARE[UnitSystem.METRIC]
