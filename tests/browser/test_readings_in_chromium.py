@@ -210,7 +210,7 @@ def test_nothing_is_cut_off_on_a_phone(
     assert tab.run("document.documentElement.scrollWidth") <= width
 
 
-def points_of(tab: Any, line: int) -> list[tuple[float, float]]:
+def points_of(tab: Any, line: int) -> list[tuple[float, ...]]:
     """The points of one ground line of the drawing."""
     text = tab.run(f"document.querySelectorAll('[data-ground] polyline')[{line}].getAttribute('points')")
     return [tuple(map(float, pair.split(","))) for pair in text.split()]
