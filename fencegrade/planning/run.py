@@ -219,8 +219,10 @@ def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
 
 
 def posts_and_faces(run: RunPlan) -> Floats:
-    """Stations (in) at which two bays may meet."""
-    return np.append(run.posts.station, run.ground.line.faces)
+    """Stations (in) at which two bays that are laid each for itself may meet: faces, and under a top that is
+    built bay by bay posts."""
+    posts = run.posts.station if run.layout.style.by_bay else np.zeros(0)
+    return np.append(posts, run.ground.line.faces)
 
 
 def spaces_not_asked(run: RunPlan, wanted: float) -> list[Spacing]:

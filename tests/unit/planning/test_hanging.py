@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.spacing import Spacing
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
 from fencegrade.job.read import Job
 from fencegrade.planning.hanging import (
@@ -70,22 +71,29 @@ def hung(**parts: Any) -> Any:
 
 
 @pytest.mark.parametrize(
-    ("posts", "faces", "spaces", "meets"),
+    ("posts", "faces", "spaces", "style", "meets"),
     [
-        ([0.0, 50.0, 100.0], [], 1, True),
-        ([0.0, 50.0, 100.0], [], 2, False),
-        ([0.0, 45.0, 55.0], [], 1, False),
-        ([0.0, 100.0], [50.0], 1, True),
-        ([0.0, 100.0], [55.0], 1, False),
+        ([0.0, 50.0, 100.0], [], 1, TopStyle.STEPPED, True),
+        ([0.0, 50.0, 100.0], [], 1, TopStyle.SLOPED, False),
+        ([0.0, 50.0, 100.0], [], 2, TopStyle.STEPPED, False),
+        ([0.0, 45.0, 55.0], [], 1, TopStyle.STEPPED, False),
+        ([0.0, 100.0], [50.0], 1, TopStyle.STEPPED, True),
+        ([0.0, 100.0], [50.0], 1, TopStyle.SLOPED, True),
+        ([0.0, 100.0], [55.0], 1, TopStyle.STEPPED, False),
     ],
 )
 def test_the_space_over_a_post_at_which_two_bays_meet(
-    posts: list[float], faces: list[float], spaces: int, meets: bool
+    posts: list[float], faces: list[float], spaces: int, style: TopStyle, meets: bool
 ) -> None:
-    """A stretch from 45 to 55 in."""
+    """A stretch from 45 to 55 in; rows that are not laid bay by bay run on past a post, also where a stretch
+    has but one space left."""
     space = Spacing(row=0, first=3, last=3 + spaces, start=45.0, end=55.0, gap=1.0, spaces=spaces)
     line = SimpleNamespace(faces=np.array(faces))
-    run = hung(posts=SimpleNamespace(station=np.array(posts)), ground=SimpleNamespace(line=line))
+    run = hung(
+        posts=SimpleNamespace(station=np.array(posts)),
+        ground=SimpleNamespace(line=line),
+        layout=SimpleNamespace(style=style),
+    )
     assert where_bays_meet(run, space) == meets
 
 
