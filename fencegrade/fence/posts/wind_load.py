@@ -152,9 +152,9 @@ def _ends_words(load: WindLoad) -> str:
         which += f", cases A and B {numbered('post', np.flatnonzero(~load.ends))}"
     return (
         f"case C of that figure, the ends of a run, governs {which}: Cf up to "
-        f"{float(load.coefficient.max()):.2f} by the distance from the nearer end in heights, times "
-        f"{ON_THE_GROUND.value:g} ({ON_THE_GROUND.source}), averaged over what a post carries; nothing is "
-        "taken off for corners"
+        f"{float(load.coefficient.max()):.2f} by the distance from the nearer end in heights, in which the "
+        f"factor {ON_THE_GROUND.value:g} ({ON_THE_GROUND.source}) is counted, averaged over what a post "
+        "carries; nothing is taken off for corners"
     )
 
 

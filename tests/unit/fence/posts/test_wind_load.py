@@ -46,8 +46,8 @@ def speed(of: str, exposure: str, q: str, units: str, kz: str, cf: str) -> str:
 def ends(which: str, most: str) -> str:
     return (
         f"case C of that figure, the ends of a run, governs {which}: Cf up to {most} by the distance from "
-        f"the nearer end in heights, times 0.8 (ASCE 7-16 figure 29.3-1: 1.8 - s/h, s/h = 1 {UNCHECKED}), "
-        "averaged over what a post carries; nothing is taken off for corners"
+        f"the nearer end in heights, in which the factor 0.8 (ASCE 7-16 figure 29.3-1: 1.8 - s/h, s/h = 1 "
+        f"{UNCHECKED}) is counted, averaged over what a post carries; nothing is taken off for corners"
     )
 
 
