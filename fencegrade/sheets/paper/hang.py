@@ -22,7 +22,6 @@ from fencegrade.sheets.hanging import (
 from fencegrade.sheets.mark_in_place import LEAVE_LONG, in_place, lengths_told
 from fencegrade.sheets.paper.blocks import cautions_once, first_to_come, fits, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
-from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 MOST_CHARTED = 6000
@@ -56,8 +55,8 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
     yield from title("Hanging", place)
     kept_open = _KEPT_OPEN if run.flags[PicketFlag.KEPT_OPEN].any() else ""
     yield words(
-        f"Left edges count from {counted_from(run)}. ♦ {LEAVE_LONG}: not cut at the saw but marked where it "
-        f"stands; under it about what it comes to. ▲: look at it first.{kept_open}",
+        f"Left edges count from {counted_from(run, say)}. ♦ {LEAVE_LONG}: not cut at the saw but marked where "
+        f"it stands; under it about what it comes to. ▲: look at it first.{kept_open}",
         small=True,
     )
     yield from cautions_once(plan, index, Work.FIXING, first=first_to_come(plan))
@@ -73,9 +72,10 @@ def is_charted(plan: FencePlan) -> bool:
     return plan.picket_count <= MOST_CHARTED
 
 
-def counted_from(run: RunPlan) -> str:
-    """Where the stations of a run count from: a run may take a part of its survey."""
-    return "the run's start" if abs(run.start) < SAME_LENGTH else "station 0 of the survey"
+def counted_from(run: RunPlan, words: Words) -> str:
+    """Where the stations of a run count from: a run may take a part of its survey, and a point that is put on
+    its line may lie off 0 by less than the tape reads."""
+    return "the run's start" if words.station(run.start) == words.station(0.0) else "station 0 of the survey"
 
 
 def _without_units(row: list[str], keep: int, lengths: int, unit: str) -> list[str]:

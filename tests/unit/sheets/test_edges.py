@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Slots
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
 from fencegrade.sheets.cautions import TALL
 from fencegrade.sheets.facts import (
@@ -25,6 +26,7 @@ from fencegrade.sheets.facts import (
 )
 from fencegrade.sheets.hanging import bays_to_hang, step_at_a_post
 from fencegrade.sheets.page.views import _where
+from fencegrade.sheets.paper.hang import counted_from
 from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
@@ -47,7 +49,7 @@ def spaced(run: RunPlan, gaps: Sequence[float], posts: Sequence[int] = ()) -> Ru
     slots = Slots(left=left, right=left + 5.0)
     at = np.array([slots.right[k] + gaps[k] / 2 for k in posts])
     none = np.zeros(len(left), dtype=int)
-    layout = replace(run.layout, slots=slots, row=none, standing=None)
+    layout = replace(run.layout, style=TopStyle.STEPPED, slots=slots, row=none, standing=None)
     return replace(run, layout=layout, posts=replace(run.posts, station=at))
 
 
@@ -165,3 +167,16 @@ def test_no_height_is_told_over_a_string_where_none_hung(tmp_path: Path) -> None
     assert between.any()
     assert [len(told) == 1 for told in _where(run, plan.words)] == between.tolist()
     assert not step_at_a_post(run, bays_to_hang(plan, 0), plan.words.fine_mark)
+
+
+@pytest.mark.parametrize(
+    ("start", "told"), [(0.0, True), (-0.2 / 25.4, True), (0.6 / 25.4, False), (96.0, False)]
+)
+def test_edges_count_from_the_run_s_start_where_the_tape_reads_nought(
+    make_plan: MakePlan, start: float, told: bool
+) -> None:
+    """A point put on the line of its run may lie before it by less than a tape shows."""
+    run = make_plan().runs[0]
+    run = replace(run, layout=replace(run.layout, start=start))
+    words = Words.of_readings(UnitSystem.METRIC)
+    assert counted_from(run, words) == ("the run's start" if told else "station 0 of the survey")
