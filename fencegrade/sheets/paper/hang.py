@@ -55,8 +55,8 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
     yield from title("Hanging", place)
     kept_open = _KEPT_OPEN if run.flags[PicketFlag.KEPT_OPEN].any() else ""
     yield words(
-        f"Left edges count from {counted_from(run, say)}. ♦ {LEAVE_LONG}: not cut at the saw but marked where "
-        f"it stands; under it about what it comes to. ▲: look at it first.{kept_open}",
+        f"Left edges count from {counted_from(run, say)}. ♦ {LEAVE_LONG}: not cut at the saw but marked "
+        f"where it stands; under it about what it comes to. ▲: look at it first.{kept_open}",
         small=True,
     )
     yield from cautions_once(plan, index, Work.FIXING, first=first_to_come(plan))
