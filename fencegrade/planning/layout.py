@@ -15,7 +15,7 @@ from fencegrade.fence.bays.reach import SlopeOf, slanted_ends
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import Zones, aimed, picket_zones
-from fencegrade.fence.posts.posts import ground_at_posts, standing_heights
+from fencegrade.fence.posts.posts import TOP_ALLOWED, ground_at_posts, standing_heights
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.slots import Slots, closed_stretches, join_slots
 from fencegrade.fence.tops.asked import Corner
@@ -271,7 +271,7 @@ def one_post_at_corners(
         ends, starts = found[before], found[after]
         last, first = ends.top_of_post(-1), starts.top_of_post(0)
         apart = 0.0 if last is None or first is None else last - first
-        if abs(apart) > CORNER_ALLOWED[words.system] + SAME_LENGTH:
+        if abs(apart) > TOP_ALLOWED[words.system] + SAME_LENGTH:
             problems.append(_two_tops(ends, starts, apart, words))
         top = first if last is None else last
         found[before] = ends.with_post(-1, starts.bays, 0, None if last == top else top)

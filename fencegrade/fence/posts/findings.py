@@ -9,7 +9,7 @@ import numpy as np
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.posts.near_holes import near_holes
-from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.posts.posts import TOP_ALLOWED, PostSchedule
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.figures.holes import (
     COMMON_AUGER,
@@ -167,22 +167,24 @@ def _standing_off(
     least_height: float | None,
     words: Words,
 ) -> Iterator[Problem]:
-    """Posts that stand and are lower, or higher, than this top wants them; not one too short that is `done`
-    (n,), which nothing mends any more. By how much is told between the heights over the line `read_from` (n,)
-    as the tape tells them, which stand in the table of the posts. Whose it is nobody wrote.
+    """Posts that stand and are lower, or higher, than this top wants them by more than `TOP_ALLOWED`; not one
+    too short that is `done` (n,), which nothing mends any more. By how much is told between the heights over
+    the line `read_from` (n,) as the tape tells them, which stand in the table of the posts. Whose it is
+    nobody wrote.
     """
+    allowed = TOP_ALLOWED[words.system] + SAME_LENGTH
     for k in np.flatnonzero(schedule.standing).tolist():
         marks = [to_marks(float(z[k] - read_from[k]), words.mark) for z in (crown, schedule.top)]
         missing = (marks[0] - marks[1]) * words.mark
         place = f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}"
-        if missing > SAME_LENGTH and not done[k]:
+        if missing > allowed and not done[k]:
             yield warning(
                 place,
                 f"the post that stands here is {words.length(missing)} too short for this top",
                 f"{lower_tops(least_height, missing, words)}let the pickets stand higher over the post, or "
                 "set a new post",
             )
-        elif missing < -SAME_LENGTH:
+        elif missing < -allowed:
             yield note(
                 place,
                 f"the post that stands here is {words.length(-missing)} higher than this top wants it",

@@ -25,8 +25,13 @@ from fencegrade.fence.stock_steps import for_sale
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run, Stock
+from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
+
+TOP_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
+"""Inches that two figures of one post's top may differ before anything is made of it, as the tape and the
+ground under it do when they are read again: common practice, no source."""
 
 
 class DepthRule(StrEnum):
