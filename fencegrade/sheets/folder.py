@@ -20,7 +20,7 @@ from fencegrade.planning.run import run_spaces
 from fencegrade.sheets.charts import chart_text
 from fencegrade.sheets.drawings.canvas import Drawing
 from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure
-from fencegrade.sheets.drawings.cut_boards import cut_board_figures
+from fencegrade.sheets.drawings.cut_boards import CutPattern, cut_board_figures
 from fencegrade.sheets.drawings.cut_patterns import family_patterns, list_patterns
 from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.ground import ground_figures
@@ -241,11 +241,24 @@ def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
         shared = plan.job.pickets.top_end is TopEnd.FLAT and name not in {"posts", "gate_posts"}
         if name == "rails" or shared:
             patterns = family_patterns(plan, family)
-            long = any(n.startswith(LONG) for p in patterns for n in p.names)
-            what = name.replace("_", " ") + (f" ({LONG}: left long, marked in place)" if long else "")
+            what = name.replace("_", " ") + _about_bars(plan, name, patterns)
             figures = cut_board_figures(patterns, title, what, words) if patterns else []
             drawn += _numbered(f"{name}_boards", figures)
     return drawn
+
+
+def _about_bars(plan: FencePlan, name: str, patterns: Sequence[CutPattern]) -> str:
+    """What the bars of a part do not show of themselves, in brackets."""
+    told = []
+    if any(n.startswith(LONG) for p in patterns for n in p.names):
+        told.append(f"{LONG}: left long, marked in place")
+    slanted = {
+        "pickets": any((r.cuts.kept_left != r.cuts.kept_right).any() for r in plan.runs),
+        "gate_pickets": any(f.slant for r in plan.runs for f in r.frames),
+    }
+    if slanted.get(name):
+        told.append("slants drawn square, by the longer side")
+    return f" ({'; '.join(told)})" if told else ""
 
 
 def named_patterns(plan: FencePlan) -> list[tuple[str, Drawn]]:

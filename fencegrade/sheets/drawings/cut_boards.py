@@ -206,15 +206,13 @@ def _offcut_label(axes: Axes, pattern: CutPattern, y: float, half: float, words:
     """What is left: in the hatched end where it fits, else under it."""
     if pattern.offcut <= SAME_LENGTH:
         return
-    length = words.length(pattern.offcut)
-    room = _points(axes, pattern.offcut) - 8
+    text = f"offcut {words.length(pattern.offcut)}"
     middle = pattern.stock - pattern.offcut / 2
-    for text in (f"offcut {length}", length):
-        if text_size(text, style.SMALL_SIZE)[0] <= room:
-            yield Label(text=text, at=((middle, y),), spots=(Spot(),), rank=1, size=style.SMALL_SIZE)
-            return
+    if text_size(text, style.SMALL_SIZE)[0] <= _points(axes, pattern.offcut) - 8:
+        yield Label(text=text, at=((middle, y),), spots=(Spot(),), rank=1, size=style.SMALL_SIZE)
+        return
     yield Label(
-        text=f"offcut {length}",
+        text=text,
         at=((pattern.stock, y - half),),
         spots=(
             Spot(up=-2, side="right", base="top"),

@@ -15,7 +15,14 @@ from fencegrade.planning.check import ground_reports
 from fencegrade.planning.compare import compare_tops
 from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets.drawings.cut_patterns import family_patterns
-from fencegrade.sheets.folder import write_check, write_comparison, write_heights, write_plan_sheets
+from fencegrade.sheets.drawings.save import svg_bytes
+from fencegrade.sheets.folder import (
+    named_cut_boards,
+    write_check,
+    write_comparison,
+    write_heights,
+    write_plan_sheets,
+)
 
 WriteJob = Callable[..., Job]
 
@@ -93,6 +100,18 @@ def test_patterns_drawn_are_the_boards_planned(write_job: WriteJob) -> None:
         assert sum(pattern.pieces) == pytest.approx(sum(board.pieces) * plan.mark)
         assert bool(pattern.names) == (board.count == 1)
         assert len(pattern.names) in {0, len(pattern.pieces)}
+
+
+@pytest.mark.parametrize("cut", ["square", "scribed"])
+def test_bars_of_scribed_boards_say_that_their_slants_are_not_drawn(write_job: WriteJob, cut: str) -> None:
+    job = write_job(pickets=f'top_end = "flat"\nbottom_cut = "{cut}"', lane=LANE)
+    plan = plan_fence(job, "level")
+    drawn = dict(named_cut_boards(plan))
+    slanted = any((r.cuts.kept_left != r.cuts.kept_right).any() for r in plan.runs)
+    assert slanted == (cut == "scribed")
+    said = "slants drawn square, by the longer side"
+    told = [said in svg_bytes(drawn[f"{name}_boards"]).decode() for name in ("pickets", "rails")]
+    assert told == [slanted, False]
 
 
 def test_comparison(write_job: WriteJob, tmp_path: Path) -> None:

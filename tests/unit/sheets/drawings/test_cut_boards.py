@@ -27,9 +27,20 @@ def test_cut_boards_write_every_piece_count_and_offcut(say: Words) -> None:
         for piece in pattern.pieces:
             assert any(say.length(piece) in t for t in texts)
         if pattern.offcut:
-            assert any(say.length(pattern.offcut) in t for t in texts)
+            assert f"offcut {say.length(pattern.offcut)}" in texts
     assert f"pieces: 1 × {say.length(40.5)}, 3 × {say.length(1.5)}" in texts
     assert "<b>12</b>" in texts
+
+
+@pytest.mark.parametrize("offcut", [2.125, 7.75, 8.375, 9.0, 20.0])
+def test_what_is_left_is_called_an_offcut_wherever_it_stands(offcut: float) -> None:
+    boards = [
+        CutPattern(stock=96, pieces=(96.0,), offcut=0.0, count=1),
+        CutPattern(stock=72, pieces=(71.875 - offcut,), offcut=offcut, count=19, kerf=0.125),
+    ]
+    (figure,) = cut_board_figures(boards, "Paddock", "pickets", INCHES)
+    check(figure)
+    assert f"offcut {INCHES.length(offcut)}" in svg_texts(figure)
 
 
 def test_cut_boards_go_on_to_further_sheets() -> None:
