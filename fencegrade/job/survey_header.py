@@ -119,7 +119,7 @@ def _report_unknown(cell: str, name: str, line: int, mistakes: FileMistakes) -> 
     unit = known_length_unit(words[-1]) and len(words) > 1
     meant = _nearest(" ".join(words[:-1]) if unit else name)
     if not meant and (unit or "[" in cell):
-        size = words[-1]
+        size = next((w for w in reversed(words) if known_length_unit(w)), "in")
         remedy = (
             f'if it is how far down from the string to the ground, write "drop [{size}]"; if heights of the '
             f'ground, "elevation [{size}]"; else move its text to "note"'

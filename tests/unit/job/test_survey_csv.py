@@ -157,6 +157,12 @@ HEADER_FAULTS = [
         "station (ft),drop [in]\n0,1\n",
         'north.csv line 1: column "station (ft)" is not known; write "station [ft]"',
     ),
+    (
+        f"station [m],w [m]{6000 * '1'}\n0,1\n",
+        f'north.csv line 1: column "w [m]{32 * "1"}..." is not known; if it is how far down from the string '
+        'to the ground, write "drop [m]"; if heights of the ground, "elevation [m]"; '
+        'else move its text to "note"',
+    ),
     ("station [ft],drop_in\n0,1\n", 'north.csv line 1: column "drop_in" is not known; write "drop [in]"'),
     ("station [ft],drop [in\n0,1\n", 'north.csv line 1: column "drop [in" is not known; write "drop [in]"'),
     (
