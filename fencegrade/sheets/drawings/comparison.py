@@ -1,18 +1,20 @@
 """Several tops for one run, one above another and to one scale, so that the eye can choose."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+import numpy as np
 from msgspec import Struct
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import NAMES, SIDE, write_stations
 from fencegrade.sheets.drawings.canvas import end_text
 from fencegrade.sheets.drawings.elevation import MARGIN, TITLE, WIDTH
 from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picture import Picture, Sketch, text_width, wrapped
-from fencegrade.sheets.drawings.seen import LOOK_AT, View
-from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
+from fencegrade.sheets.drawings.seen import ADDED, FLAGGED, LOOK_AT, TIMBER, View
+from fencegrade.sheets.drawings.strip import LIMIT, STRING, Strip, draw_strip, make_strip
 from fencegrade.sheets.facts import provisional_mark
 from fencegrade.units.words import plural
 
@@ -20,6 +22,8 @@ _LEAST, _MOST = 44.0, 8.0
 """Points a strip is high at least; heights are drawn up to this many times too large to reach it."""
 _WORDS = 10.5
 """Type size of the words over each top."""
+_SAMPLE = 18.0
+"""Points that a sample of the key is wide."""
 
 
 class ComparedTop(Struct, frozen=True, kw_only=True, eq=False):
@@ -47,6 +51,7 @@ def comparison_figure(choices: Sequence[ComparedTop], index: int) -> Picture:
     for choice, strip in zip(choices, strips, strict=True):
         y = _draw_one(sketch, choice, index, strip, y + 12)
     y = _draw_foot(sketch, choices[0].plan, run, strips[0], y)
+    y = _draw_key(sketch, [c.plan.runs[index] for c in choices], y)
     told = " ".join(f"{c.name} top: {c.words}." for c in choices)
     return Picture(
         width=WIDTH,
@@ -102,3 +107,40 @@ def _draw_foot(sketch: Sketch, plan: FencePlan, run: RunPlan, strip: Strip, y: f
     view = View(left=MARGIN + NAMES, base=y, start=run.start, low=0.0, along=strip.along, up=strip.up)
     write_stations(sketch, plan, strip.part, view, y + 8)
     return y + 24
+
+
+Sample = tuple[float, ...] | float | None
+"""What a word of the key stands for: dashes of a line, grey of a surface, or None for the accent."""
+
+
+def _key(runs: Sequence[RunPlan]) -> Iterator[tuple[Sample, str]]:
+    """What is drawn of some tops that no word beside it tells."""
+    if any(_flagged(run) for run in runs):
+        yield None, "boards to look at, told under their top"
+    if any(run.flags[PicketFlag.OVER_HEIGHT].any() for run in runs):
+        yield LIMIT, "height limit"
+    if any(run.ground.strings for run in runs):
+        yield STRING, "string"
+    if any(run.closing.fills for run in runs):
+        yield ADDED, "soil that is added"
+    if any(run.closing.kickboards for run in runs):
+        yield TIMBER, "kickboard"
+
+
+def _draw_key(sketch: Sketch, runs: Sequence[RunPlan], y: float) -> float:
+    """The key in one line or more; where the next thing goes."""
+    x, told = MARGIN + NAMES, list(_key(runs))
+    y += 1.8 * _WORDS if told else 0.0
+    for sample, words in told:
+        wide = _SAMPLE + 5 + text_width(words, _WORDS)
+        if x > MARGIN + NAMES and x + wide > WIDTH - MARGIN:
+            x, y = MARGIN + NAMES, y + 1.5 * _WORDS
+        if isinstance(sample, tuple):
+            level = y - 0.35 * _WORDS
+            sketch.line([(x, level), (x + _SAMPLE, level)], 0.8, dashes=sample)
+        else:
+            box = np.array([(x, y - 8), (x + _SAMPLE, y - 8), (x + _SAMPLE, y), (x, y)])
+            sketch.surfaces([box], FLAGGED if sample is None else sample, 0.4, accent=sample is None)
+        sketch.text(x + _SAMPLE + 5, y, words, _WORDS)
+        x += wide + 18
+    return y

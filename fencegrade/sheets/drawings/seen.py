@@ -28,7 +28,7 @@ LOOK_AT = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP, PicketFl
 FLAGGED = 0.62
 """Grey of the accent on paper."""
 
-_TIMBER, _ADDED = 0.78, 0.72
+TIMBER, ADDED = 0.78, 0.72
 """Greys of rails and of soil that is added."""
 _STANDING = 0.86
 """Grey of the boards that stand."""
@@ -96,8 +96,8 @@ def _draw_posts(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view:
 def _draw_added(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
     """Soil that is added, kickboards, and what stays open where more does than the job allows."""
     line = run.ground.line
-    sketch.surfaces([view.points(one) for one in _soil_bodies(run, part)], _ADDED, 0)
-    sketch.surfaces([view.points(one) for one in kickboard_outlines(run, part)], _TIMBER, 0.4, _LINE)
+    sketch.surfaces([view.points(one) for one in _soil_bodies(run, part)], ADDED, 0)
+    sketch.surfaces([view.points(one) for one in kickboard_outlines(run, part)], TIMBER, 0.4, _LINE)
     over = part.pickets[run.flags[PicketFlag.GAP][part.pickets]]
     if len(over):
         outlines = open_outlines(line, run.slots, run.cuts, over)
@@ -156,7 +156,7 @@ def _draw_rails(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view:
         if x[1] > x[0]:
             z = left + (right - left) * (x - a) / (b - a)
             outlines.append(np.array([(x[0], z[0]), (x[1], z[1]), (x[1], z[1] - high), (x[0], z[0] - high)]))
-    sketch.surfaces([view.points(one) for one in outlines], _TIMBER, 0.3, _LINE)
+    sketch.surfaces([view.points(one) for one in outlines], TIMBER, 0.3, _LINE)
 
 
 def looked_at(run: RunPlan, pickets: Indices) -> Indices:

@@ -36,6 +36,8 @@ from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_seen, draw_swi
 from fencegrade.sheets.facts import limit_line
 from fencegrade.units.tolerances import SAME_LENGTH
 
+STRING, LIMIT = (5.0, 3.0), (1.5, 2.0)
+"""Dashes of the strings and of the local height limit, in points."""
 _SOIL = 8.0
 """Inches of soil drawn under the lowest ground at a glance."""
 
@@ -144,12 +146,12 @@ def _draw_lines(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, vie
             continue
         along = np.linspace(a, b, 24)
         points = view.points(np.stack([along, string.elevation(along)], axis=-1))
-        sketch.line(map(tuple, points.tolist()), 0.8, dashes=(5.0, 3.0))
+        sketch.line(map(tuple, points.tolist()), 0.8, dashes=STRING)
         if a <= part.start + SAME_LENGTH:
             names.append((float(points[0, 1]), string.name))
     if plan.job.top.most_height is not None and run.flags[PicketFlag.OVER_HEIGHT][part.pickets].any():
         limit = np.minimum(limit_line(run, plan.job.top.most_height, z, x), strip.high)
-        sketch.line(map(tuple, view.points(np.stack([x, limit], axis=-1)).tolist()), 0.8, dashes=(1.5, 2.0))
+        sketch.line(map(tuple, view.points(np.stack([x, limit], axis=-1)).tolist()), 0.8, dashes=LIMIT)
         names.append((view.y(float(limit[0])), "limit"))
     if strip.words:
         write_names(sketch, names, view)
