@@ -192,16 +192,16 @@ _MOST_LARGER = 4.0
 """How many times larger its heights may be drawn than its lengths, so that a long run is still seen."""
 
 
-def small_elevation(run: RunPlan, plan: FencePlan, width: float) -> tuple[Picture, float]:
-    """A whole run at a glance without words, `width` points across.
+def small_elevation(run: RunPlan, plan: FencePlan, width: float, share: float = 1.0) -> tuple[Picture, float]:
+    """A whole run at a glance without words, `width` points across; `share`: of its usual size.
 
     Result: the picture, and how many times larger its heights are drawn than its lengths.
     """
     (part,) = run_parts(run, math.inf)
-    along = min(width / (part.end - part.start), 1.4)
+    along = min(width / (part.end - part.start), 1.4) * share
     strip = make_strip(run, plan, part, along, along, words=False)
-    along = min(along, _TALLEST / (strip.high - strip.low))
-    wanted = 58.0 / ((strip.high - strip.low) * along)
+    along = min(along, share * _TALLEST / (strip.high - strip.low))
+    wanted = share * 58.0 / ((strip.high - strip.low) * along)
     larger = min(max(1.0, round(2 * wanted) / 2), _MOST_LARGER)
     strip = make_strip(run, plan, part, along, along * larger, words=False)
     return strip_picture(run, plan, strip), larger

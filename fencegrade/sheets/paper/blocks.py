@@ -14,7 +14,7 @@ from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.drawings.picture import BOLD, REGULAR, Picture, plain, text_width
 from fencegrade.sheets.paper.pen import draw_items
-from fencegrade.sheets.paper.sheet import SMALL, Section
+from fencegrade.sheets.paper.sheet import SMALL, Look, Section
 from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.unbroken import unbroken
 
@@ -107,6 +107,16 @@ def boxed(text: str) -> Table:
 def kept(parts: Iterable[Flowable]) -> KeepTogether:
     """Parts that stay on one page."""
     return KeepTogether(list(parts))
+
+
+def taken(parts: Iterable[Flowable], look: Look) -> float:
+    """How high (points) parts stand one under another over the whole width of a page."""
+    high = after = 0.0
+    for part in parts:
+        for one in part._content if isinstance(part, KeepTogether) else [part]:
+            high += max(after, one.getSpaceBefore() if high else 0.0) + one.wrap(look.width, look.height)[1]
+            after = one.getSpaceAfter()
+    return high
 
 
 def gap(points: float) -> Spacer:

@@ -37,6 +37,7 @@ from fencegrade.sheets.paper.blocks import (
     named,
     named_all,
     set_out,
+    taken,
     title,
     words,
 )
@@ -45,12 +46,23 @@ from fencegrade.sheets.screen.summary import buy_words
 from fencegrade.sheets.work import carried_words, pace_words
 from fencegrade.units.words import Words, numbered, numbers, plural
 
+_SHARES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.4, 0.3, 0.0)
+"""Sizes that drawings on the first sheet are tried in; each run has one to scale on a sheet of its own."""
 _MOST_NOTES = 3
 """Notes that stand on the first sheet; more of them stand with what was assumed."""
 
 
 def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
-    """The job at a glance."""
+    """The job at a glance: of several runs on one page, where smaller drawings of them or none leave room."""
+    if len(plan.runs) > 1:
+        for share in _SHARES:
+            if taken(_cover(plan, look, place, share), look) <= look.height:
+                return _cover(plan, look, place, share)
+    return _cover(plan, look, place, 1.0)
+
+
+def _cover(plan: FencePlan, look: Look, place: str, share: float) -> Iterator[Flowable]:
+    """The job at a glance, its drawings at a share of their usual size, or none."""
     say = plan.words
     yield from title("The fence", place)
     yield from (boxed(f"{text}.") for text in provisional_words(grounds_of(plan)))
@@ -61,10 +73,13 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     to_set = plan.posts_to_set
     longest = max(run.end - run.start for run in plan.runs)
     for run, own in zip(plan.runs, to_set, strict=True):
-        picture, larger = small_elevation(run, plan, look.width * (run.end - run.start) / longest)
-        parts: list[Flowable] = [heading(f"{run.run.name}: {run.top.style} top"), Drawn(picture), gap(3)]
-        if larger > 1:
-            parts.append(words(f"Heights are drawn {larger:g} times the lengths.", small=True))
+        parts: list[Flowable] = [heading(f"{run.run.name}: {run.top.style} top")]
+        if share:
+            wide = look.width * (run.end - run.start) / longest
+            picture, larger = small_elevation(run, plan, wide, share)
+            parts += [Drawn(picture), gap(3)]
+            if larger > 1:
+                parts.append(words(f"Heights are drawn {larger:g} times the lengths.", small=True))
         yield kept(parts)
         said = list(run_said(plan, run, int(own.wanted.sum()), say))
         yield from [named_all(said)] if len(plan.runs) > 1 else (named(name, text) for name, text in said)

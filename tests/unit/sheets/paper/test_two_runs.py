@@ -1,18 +1,26 @@
 """Two runs round a corner, read from strings at different heights, flat boards that give several pickets."""
 
+import io
 from pathlib import Path
 
 import numpy as np
 import pytest
 from kept import as_kept
+from msgspec.structs import replace
+from pypdf import PdfReader
+from reportlab.platypus import KeepTogether
 
 from fencegrade.job.read import read_job
 from fencegrade.planning.hanging import pickets_over_line
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.drawings.picture import known_fonts
 from fencegrade.sheets.hanging import bay_lines, bays_to_hang
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.sheets.page.views import run_views
+from fencegrade.sheets.paper.blocks import Drawn, taken
+from fencegrade.sheets.paper.cover import cover
+from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
 from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.schedules import post_table
 from fencegrade.sheets.shared_boards import pieces_words, shared_boards
@@ -135,3 +143,29 @@ def test_every_caution_stands_once_in_the_job_and_all_else_is_as_it_was_kept(yar
     for caution in work_cautions(yard, *works):
         assert text.count(" ".join(caution.whole.split())[:40]) == 1, caution.whole
     assert text.count("Take care as on this sheet of lane.") == 3
+
+
+def test_the_answer_of_several_runs_is_on_one_page(yard: FencePlan) -> None:
+    """On a lower page drawings are smaller, on a still lower one none; where nothing helps they stay as large
+    as they are. What is measured is what the page takes."""
+    known_fonts()
+    usual = sheet_look(yard)
+
+    def pictures(height: float) -> list[float]:
+        look = replace(usual, size=(usual.size[0], usual.size[1] - usual.height + height))
+        parts = list(cover(yard, look, "all runs"))
+        inner = [one for p in parts for one in (vars(p)["_content"] if isinstance(p, KeepTogether) else [p])]
+        assert taken(parts, look) <= height or height < 100
+        return [one.wrap(look.width, look.height)[1] for one in inner if isinstance(one, Drawn)]
+
+    whole = taken(list(cover(yard, usual, "all runs")), usual)
+    large = pictures(whole + 1)
+    assert len(large) == len(yard.runs)
+    small = pictures(whole - 20)
+    assert len(small) == len(large)
+    assert all(a < b for a, b in zip(small, large, strict=True))
+    assert pictures(whole - sum(large)) == []
+    assert pictures(50.0) == large
+    first, second = PdfReader(io.BytesIO(field_sheets(yard))).pages[:2]
+    assert "To buy" in first.extract_text()
+    assert "Setting out" in second.extract_text()
