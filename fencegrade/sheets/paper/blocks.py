@@ -41,6 +41,8 @@ def _style(name: str, size: float, bold: bool = False, **more: Any) -> Paragraph
         fontSize=size,
         leading=LINE * size,
         splitLongWords=1,
+        allowWidows=0,
+        allowOrphans=0,
         textColor=black,
         **more,
     )
@@ -113,7 +115,7 @@ def taken(parts: Iterable[Flowable], look: Look) -> float:
     """How high (points) parts stand one under another over the whole width of a page."""
     high = after = 0.0
     for part in parts:
-        for one in part._content if isinstance(part, KeepTogether) else [part]:
+        for one in vars(part)["_content"] if isinstance(part, KeepTogether) else [part]:
             high += max(after, one.getSpaceBefore() if high else 0.0) + one.wrap(look.width, look.height)[1]
             after = one.getSpaceAfter()
     return high

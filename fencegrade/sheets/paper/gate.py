@@ -52,7 +52,7 @@ def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
             over = f"Boards of {called[k]}" if pair else "Boards of the leaf"
             yield kept([_leaf(plan, run, gate, k, own[k], leaves[first], over, look, say)])
             first += 1
-        yield words(" ".join(CAUTIONS), small=True)
+        yield kept([words(" ".join(CAUTIONS), small=True)])
 
 
 def gate_said(

@@ -20,6 +20,7 @@ from pypdf.generic import DictionaryObject
 from reportlab.platypus import KeepTogether, PageBreak, Table
 from stories import stories
 
+from fencegrade.fence.gates.gates import CAUTIONS
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.survey_line import line_name
@@ -34,16 +35,16 @@ from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.charts import chart_text, cut_chart_data
 from fencegrade.sheets.digging import NOT_CHECKED, before_digging
 from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
-from fencegrade.sheets.drawings.picture import text_width
+from fencegrade.sheets.drawings.picture import known_fonts, text_width
 from fencegrade.sheets.drawings.save import svg_bytes
 from fencegrade.sheets.facts import unpriced_words, waiting_words
 from fencegrade.sheets.hanging import BayToHang, bays_to_come, bays_to_hang, short_side, strings_of_tops
 from fencegrade.sheets.mark_in_place import in_place, left_long, lengths_told
 from fencegrade.sheets.page.page import phone_page
-from fencegrade.sheets.paper import hang, posts, saw, setting_out
+from fencegrade.sheets.paper import blocks, hang, posts, saw, setting_out
 from fencegrade.sheets.paper.blocks import PAD, gap, grid, named, title
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
-from fencegrade.sheets.paper.gate import _picture, gate_said
+from fencegrade.sheets.paper.gate import _picture, gate_said, gates
 from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.paper.setting_out import line_words
 from fencegrade.sheets.paper.sheet import SMALL, sheet_pdf
@@ -55,6 +56,7 @@ from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import buying_table, post_table
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.sheets.tables import csv_text
+from fencegrade.sheets.unbroken import unbroken
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words, numbers_of
 
@@ -852,3 +854,26 @@ def test_a_long_table_may_go_on_on_the_next_page_a_short_one_stays_with_its_head
         parts = [vars(part)["_content"] for part in story if isinstance(part, KeepTogether)]
         tables.append(sum(isinstance(part, Table) for content in parts for part in content))
     assert tables[1] == tables[0] + 1
+
+
+def test_no_line_of_a_paragraph_goes_on_alone_to_the_next_page() -> None:
+    """Six lines part as two and four, three and three, or four and two, however many there is room for."""
+    known_fonts()
+    parted = []
+    for room in range(7):
+        whole = blocks.words("word " * 60, small=True)
+        _, high = whole.wrap(300, 1000)
+        lines = round(high / whole.style.leading)
+        parts = whole.split(300, whole.style.leading * room + 1)
+        parted.append([round(part.wrap(300, 1000)[1] / whole.style.leading) for part in parts])
+        assert lines == 6
+    assert parted == [[], [], [2, 4], [3, 3], [4, 2], [4, 2], [6]]
+
+
+def test_the_cautions_of_a_gate_stand_on_one_page(make_plan: MakePlan) -> None:
+    job = make_plan().job
+    plan = plan_fence(replace(job, runs=(replace(job.runs[0], gate=(GATE,)),)))
+    *_, last = gates(plan, 0, sheet_look(plan), "side")
+    assert isinstance(last, KeepTogether)
+    (said,) = vars(last)["_content"]
+    assert said.getPlainText().endswith(unbroken(CAUTIONS[-1]))
