@@ -190,14 +190,14 @@ def write_foot(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, rows: 
             sketch.text(middle, y + 0.95 * SIZE, one.text, SIZE, anchor=0.5)
         y += BRACKET
     y += ROW
-    posts = _moved_apart([(view.x(p.station), f"{p.number}") for p in posts_in(run, part)])
+    posts = [(view.x(p.station), f"{p.number}") for p in posts_in(run, part)]
     bays = run.layout.bays
     inside = [k for k in range(len(bays)) if bays.right[k] > part.start + 12 and bays.left[k] < part.end - 12]
     middles = [(max(bays.left[k], part.start) + min(bays.right[k], part.end)) / 2 for k in inside]
-    sketch.text(view.left - 9, y, "posts", SIZE, bold=True, anchor=1.0)
-    shown: list[tuple[float, float]] = [(0.0, view.left - 9)]
-    most = view.left + (part.end - part.start) * view.along + SIDE
-    _write_row(sketch, posts, y, most, shown, bold=True)
+    least, most = view.left - 9, view.left + (part.end - part.start) * view.along + SIDE
+    sketch.text(least, y, "posts", SIZE, bold=True, anchor=1.0)
+    shown: list[tuple[float, float]] = [(0.0, least)]
+    _write_row(sketch, _moved_apart(posts, least, most), y, most, shown, bold=True)
     _write_row(
         sketch,
         [(view.x(float(x)), f"bay {k + 1}") for k, x in zip(inside, middles, strict=True)],
@@ -208,14 +208,20 @@ def write_foot(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, rows: 
     write_stations(sketch, plan, part, view, y + 6)
 
 
-def _moved_apart(numbers: list[tuple[float, str]]) -> list[tuple[float, str]]:
-    """Bold numbers at their places (points), in order: two that would touch move a little apart."""
-    places = [x for x, _ in numbers]
+def _moved_apart(numbers: list[tuple[float, str]], least: float, most: float) -> list[tuple[float, str]]:
+    """Bold numbers at their places (points), in order: two that would touch move a little apart, where that
+    leaves them clear of the others and within `least` and `most`.
+    """
     halves = [text_width(text, SIZE, bold=True) / 2 for _, text in numbers]
+    places = [min(x, most - half) for (x, _), half in zip(numbers, halves, strict=True)]
     for k in range(len(places) - 1):
-        off = (halves[k] + halves[k + 1] + _AIR + ROUNDING - (places[k + 1] - places[k])) / 2
-        if 0 < off <= _ASIDE:
-            places[k], places[k + 1] = places[k] - off, places[k + 1] + off
+        apart = halves[k] + halves[k + 1] + _AIR + ROUNDING - (places[k + 1] - places[k])
+        before = places[k - 1] + halves[k - 1] if k else least
+        after = places[k + 2] - halves[k + 2] - _AIR if k + 2 < len(places) else most
+        room = places[k] - halves[k] - _AIR - before, after - places[k + 1] - halves[k + 1]
+        aside = min(max(apart / 2, apart - room[0]), room[1])
+        if apart > 0 and 0 <= apart - aside <= min(room[0], _ASIDE) and 0 <= aside <= _ASIDE:
+            places[k], places[k + 1] = places[k] - (apart - aside), places[k + 1] + aside
     return [(x, text) for x, (_, text) in zip(places, numbers, strict=True)]
 
 

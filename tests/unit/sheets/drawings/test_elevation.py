@@ -20,6 +20,7 @@ from fencegrade.fence.slots import Slots
 from fencegrade.job.choices import Pattern, TopEnd
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
+from fencegrade.sheets.drawings.beside import _moved_apart
 from fencegrade.sheets.drawings.elevation import LONGEST, elevation_figures, small_elevation
 from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picket_shapes import back_to_front, ground_curve, picket_outlines
@@ -379,6 +380,10 @@ def test_two_posts_that_stand_close_both_have_their_numbers(drawn: dict[str, Dra
     bold = [t.text for t in picture.texts if t.bold]
     assert [str(k + 1) for k in range(len(posts))] == [t for t in bold if t.isdigit()]
     assert faults(picture) == []
+    crowd = [(50.0, "4"), (58.0, "5"), (66.0, "6"), (90.0, "7"), (98.0, "8")]
+    *three, seven, eight = _moved_apart(crowd, 0.0, 200.0)
+    assert three == crowd[:3]
+    assert seven[0] < 90 < 98 < eight[0] < 100
 
 
 def test_kickboards_are_drawn_from_the_ground_to_the_boards_over_them(tmp_path: Path) -> None:
