@@ -18,6 +18,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.cubics import extremes_about_line
@@ -35,6 +36,44 @@ OVER_HEIGHT_CHARGE = 100.0
 """A picket over the local height limit counts as this many of the dearest boards."""
 
 
+class Scribed(Struct, frozen=True, kw_only=True, eq=False):
+    """What decides how high a top scribed boards (n,) serve.
+
+    Each of the two sides is rounded down to a mark, so the slope of the cut goes by where the top lies
+    between two of them.
+
+    `line`: the ground; `slots`: the pickets; `foot` (2, n): elevation of the left and the right foot before
+    rounding, clearance kept; `most_gap` (n,) inches; `marks` (s,): each stock's length in tape marks; `mark`:
+    tape mark (in).
+    """
+
+    line: GroundLine
+    slots: Slots
+    foot: Floats
+    most_gap: Floats
+    marks: Floats
+    mark: float
+
+    def by_gap(self, top: Floats) -> Floats:
+        """(n, s): the highest top (in), of those whole marks from `top` (n,), with which each stock leaves
+        a gap that is allowed."""
+        left, right = np.floor((top - self.foot) / self.mark + MARK_GRACE)
+        return self._reach(left - right)
+
+    def by_gap_anywhere(self) -> Floats:
+        """(n, s): the same for any top, one mark low at most, never high; the sides differ by one of two
+        numbers of marks."""
+        chord = (self.foot[1] - self.foot[0]) / self.mark
+        return np.minimum(self._reach(np.floor(chord - MARK_GRACE)), self._reach(np.ceil(chord + MARK_GRACE)))
+
+    def _reach(self, apart: Floats) -> Floats:
+        """(n, s): the highest top of boards whose left side is `apart` (n,) marks longer than the right."""
+        slots, slope = self.slots, apart * self.mark / self.slots.width
+        _, low = extremes_about_line(self.line, slots.left, slots.right, slope)
+        lost = np.maximum(-apart, 0.0)
+        return np.asarray((low + self.most_gap)[:, None] + (self.marks - lost[:, None]) * self.mark)
+
+
 class BoardCost(Struct, frozen=True, kw_only=True, eq=False):
     """Cost of each of n pickets by the elevation of its top.
 
@@ -43,6 +82,7 @@ class BoardCost(Struct, frozen=True, kw_only=True, eq=False):
     each stock length serves, shortest first; `full_least` and `full_reach` (n, s): lowest and highest top
     with which it is used whole at full length, with the wanted clearance beneath; `stock_costs` (s,) what one
     board of it costs; `foot` (n,): elevation (in) of the full-length bottom, from which timber is counted.
+    `scribed`: of scribed boards, whose reach may be one tape mark low, never high, but by `on_marks`.
     """
 
     base: Floats
@@ -53,6 +93,16 @@ class BoardCost(Struct, frozen=True, kw_only=True, eq=False):
     full_reach: Floats
     stock_costs: Floats
     foot: Floats
+    scribed: Scribed | None = None
+
+    def on_marks(self, top: Floats) -> "BoardCost":
+        """The cost of tops that lie whole tape marks from `top` (n,) inches: exact for scribed cuts too."""
+        if self.scribed is None:
+            return self
+        stock_reach = np.maximum(self.full_reach, self.scribed.by_gap(top))
+        rises = _rises(self.stock_costs) > 0
+        reach = np.column_stack([stock_reach[:, rises], self.reach[:, int(rises.sum()) :]])
+        return replace(self, reach=reach, stock_reach=stock_reach)
 
     def at(self, top: Floats) -> Floats:
         """Cost of each picket with its top at `top` (n,) inches."""
@@ -138,20 +188,25 @@ def board_cost(
     `line`: the ground; `slots`: the pickets; `clearance`, `most_gap`: (n,) wanted space and largest gap
     under each (in); `offered`: stock on offer, one or more; `mark`: tape mark (in); `highest_allowed`: (n,)
     highest top (in) the local height limit allows, infinite where there is none. Exact for square cuts; for
-    scribed ones a rung may be one tape mark low, never high. Errors: ValueError without stock, or where a
-    slot lies outside the readings. Source: own derivation.
+    scribed ones a rung may be one tape mark low, never high, but by `on_marks`. Errors: ValueError without
+    stock, or where a slot lies outside the readings. Source: own derivation.
     """
     longest = max((s.length for s in for_sale(offered)), default=None)
     if longest is None:
         raise ValueError("a board cost needs one stock length or more")
     stock = sorted((s for s in offered if s.length <= longest), key=lambda s: s.length)
     marks = np.floor(np.array([s.length for s in stock]) / mark + MARK_GRACE)
-    foot, hung, lost = _feet(line, slots, clearance, bottom_cut, mark)
+    scribed = None
+    if bottom_cut is BottomCut.SCRIBED:
+        scribed = _scribed(line, slots, clearance, most_gap, marks, mark)
+        foot, by_gap = scribed.foot.min(axis=0), scribed.by_gap_anywhere()
+    else:
+        high, low = line.extremes(slots.left, slots.right)
+        foot, by_gap = high + clearance, (low + most_gap)[:, None] + marks * mark
     by_length = foot[:, None] + (marks + 1 - 2 * MARK_GRACE) * mark
-    by_gap = np.min(hung[:, :, None] + most_gap[:, None, None] + (marks - lost[:, :, None]) * mark, axis=1)
     reach = np.maximum(by_length, by_gap)
     costs = board_costs(stock)
-    steps = np.append(np.diff(cheapest_from(costs)), NO_STOCK_CHARGE * costs.max())
+    steps = _rises(costs)
     charge = np.broadcast_to(steps, reach.shape)
     rungs, charges = reach[:, steps > 0], charge[:, steps > 0]
     if highest_allowed is not None:
@@ -166,22 +221,21 @@ def board_cost(
         full_reach=by_length,
         stock_costs=costs,
         foot=foot,
+        scribed=scribed,
     )
 
 
-def _feet(
-    line: GroundLine, slots: Slots, clearance: Floats, bottom_cut: BottomCut, mark: float
-) -> tuple[Floats, Floats, Floats]:
-    """Bottom of the long side at full length (n,); lowest ground as the gap counts it and marks lost, (n, q).
+def _rises(costs: Floats) -> Floats:
+    """What a picket costs more (s,) with its top past the reach of each stock; shortest first."""
+    return np.append(np.diff(cheapest_from(costs)), NO_STOCK_CHARGE * costs.max())
 
-    A scribed cut's two sides differ by one of two whole numbers of marks, as the top's height decides: q = 2.
-    """
-    if bottom_cut is BottomCut.SQUARE:
-        high, low = line.extremes(slots.left, slots.right)
-        return high + clearance, low[:, None], np.zeros((len(low), 1))
-    left, right, width = slots.left, slots.right, slots.width
+
+def _scribed(
+    line: GroundLine, slots: Slots, clearance: Floats, most_gap: Floats, marks: Floats, mark: float
+) -> Scribed:
+    """Scribed boards, their feet along the chord of the ground, where that touches it, and clear of it."""
+    left, right = slots.left, slots.right
     chord = line.elevation(right, before=True) - line.elevation(left)
-    touch, _ = extremes_about_line(line, left, right, chord / width)
-    apart = np.stack([np.floor(chord / mark - MARK_GRACE), np.ceil(chord / mark + MARK_GRACE)])
-    lows = [extremes_about_line(line, left, right, q * mark / width)[1] for q in apart]
-    return touch + np.minimum(chord, 0.0) + clearance, np.stack(lows, axis=1), np.maximum(-apart, 0.0).T
+    touch, _ = extremes_about_line(line, left, right, chord / slots.width)
+    foot = np.stack([touch, touch + chord]) + clearance
+    return Scribed(line=line, slots=slots, foot=foot, most_gap=most_gap, marks=marks, mark=mark)

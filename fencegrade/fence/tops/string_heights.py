@@ -79,9 +79,10 @@ def string_heights(
     moved; `lowest`: rows where the line comes lower over the ground than this (in) are left out; `mark`: a
     tape's (in), for heights it shows alone, and the line as it stands among them where its cuts are its own.
     The last row is the highest line with a board for every picket that has one in the first. Time n log n in
-    the pickets. Source: own derivation. Exact for square cuts.
+    the pickets. Source: own derivation. Exact, but for scribed cuts on the tape alone.
     """
     crown = top.at(slots.centre)
+    cost = cost if mark is None else cost.on_marks(crown)
     least = least_height_of(line, slots, top)
     tallest = float((crown - line.lowest(slots.left, slots.right)).max())
     change = cost.stock_reach - crown[:, None]
