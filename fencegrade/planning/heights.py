@@ -7,6 +7,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace as with_fields
 
+from fencegrade.fence.stock import NO_STOCK, StockChoice
 from fencegrade.fence.stock_steps import board_costs, for_sale, have_prices
 from fencegrade.fence.tops.height_limit import check_heights
 from fencegrade.fence.tops.line import TopLine
@@ -22,21 +23,23 @@ from fencegrade.planning.picket_boards import bought_in_doubt
 from fencegrade.planning.plan import as_delivered, full_length, plan_on
 from fencegrade.planning.tops import styles_asked, top_wish
 from fencegrade.problems import JobMistakesError, Problem, raise_mistakes
-from fencegrade.units.arrays import Indices, Truths
+from fencegrade.units.arrays import Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
 class Drop(Struct, frozen=True, kw_only=True):
     """What the line lowered to the sharpest knee of its table saves.
 
-    `row` of the table; `fewer`: boards that go to a shorter stock, `saved`: money or inches of boards, both
-    with the boards that `plan` takes longer in doubt; `drawn`: what is saved of the boards as drawn alone.
+    `row` of the table; `shorter`: pickets whose board is of a shorter stock then, `saved`: money or inches of
+    boards, both with the boards that `plan` takes longer in doubt; `drawn`: what is saved of the boards as
+    drawn alone; `served`: pickets that no stock serves now and some does then, which save nothing.
     """
 
     row: int
-    fewer: int
+    shorter: int
     saved: float
     drawn: float
+    served: int = 0
 
 
 class RunHeights(Struct, frozen=True, kw_only=True, eq=False):
@@ -56,19 +59,19 @@ class RunHeights(Struct, frozen=True, kw_only=True, eq=False):
         table, row = self.table, self.table.sharpest
         if row is None:
             return None
-        here = table.row_at(0.0)
         try:
-            now, more_now = self._in_doubt(0.0)
-            then, more_then = self._in_doubt(float(table.offset[row]))
+            drawn, now = self._bought(0.0)
+            drawn_then, then = self._bought(float(table.offset[row]))
         except JobMistakesError:
             return None
-        fewer = table.boards[here] + now - table.boards[row] - then
-        drawn = float(table.cost[here] - table.cost[row])
+        costs, had, has = board_costs(now.offered), now.stock != NO_STOCK, then.stock != NO_STOCK
+        both = had & has
         return Drop(
             row=row,
-            fewer=int(np.maximum(fewer, 0).sum()),
-            saved=drawn + more_now - more_then,
-            drawn=drawn,
+            shorter=int((both & (then.stock < now.stock)).sum()),
+            saved=float((costs[now.stock] - costs[then.stock])[both].sum()),
+            drawn=float((costs[drawn.stock] - costs[drawn_then.stock])[both].sum()),
+            served=int((has & ~had).sum()),
         )
 
     @property
@@ -81,13 +84,11 @@ class RunHeights(Struct, frozen=True, kw_only=True, eq=False):
         tallest = check_heights(line, slots, self.top, asked.most_height, asked.measured).tallest
         return np.asarray(tallest + self.table.offset > asked.most_height + SAME_LENGTH)
 
-    def _in_doubt(self, by: float) -> tuple[Indices, float]:
-        """How many more boards of each stock, and what more, are taken in doubt with the line raised `by`."""
+    def _bought(self, by: float) -> tuple[StockChoice, StockChoice]:
+        """The boards as drawn, and with those taken longer in doubt, with the line raised `by` (in)."""
         moved = with_fields(self.top, elevations=self.top.elevations + by)
         (low,) = full_length(self.job, [self.layout], [moved])
-        drawn, doubted = bought_in_doubt(self.job, self.layout, low)
-        more = doubted.used - drawn.used
-        return more, float(more @ board_costs(drawn.offered))
+        return bought_in_doubt(self.job, self.layout, low)
 
 
 class JobHeights(Struct, frozen=True, kw_only=True, eq=False):

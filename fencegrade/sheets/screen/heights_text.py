@@ -107,7 +107,7 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
             "without board outgrow the longest stock."
         )
     drop = entry.drop
-    if drop is None or not drop.fewer:
+    if drop is None or not drop.shorter:
         return
 
     def worth(value: float) -> str:
@@ -117,14 +117,16 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
     under = f", less than the {words.height(wanted)} wanted" if lowest < wanted - SAME_LENGTH else ""
     doubt = (
         ""
-        if worth(drop.saved) == worth(drop.drawn)
+        if worth(drop.saved) == worth(drop.drawn) or drop.drawn <= _NOTHING
         else (f" ({worth(drop.drawn)} as drawn, before the boards that `plan` takes longer in doubt)")
     )
+    have = f"{plural(drop.served, 'picket')} that no stock serves now {'has' if drop.served == 1 else 'have'}"
+    gained = f"; {have} a board then" if drop.served else ""
     what = f"saves {worth(drop.saved)} of boards" if drop.saved > _NOTHING else "saves nothing"
     yield (
-        f"Drop the line {words.length(-float(table.offset[drop.row]))} and {plural(drop.fewer, 'board')} "
-        f"{'goes' if drop.fewer == 1 else 'go'} to a shorter stock, which {what}{doubt}; the fence is then "
-        f"{words.height(lowest)} at its lowest{under}."
+        f"Drop the line {words.length(-float(table.offset[drop.row]))} and {plural(drop.shorter, 'board')} "
+        f"{'goes' if drop.shorter == 1 else 'go'} to a shorter stock, which {what}{doubt}{gained}; the "
+        f"fence is then {words.height(lowest)} at its lowest{under}."
     )
 
 

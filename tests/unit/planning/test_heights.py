@@ -21,6 +21,8 @@ CHART_ALONE = "most_chance = 1"
 
 SWALE = "station [ft],elevation [in]\n0,0\n8,-4\n16,-19\n24,-11\n32,-1\n"
 
+HOLE = "station [ft],elevation [in]\n0,0\n8,0\n12,-50\n16,0\n24,0\n"
+
 
 @pytest.fixture(scope="module")
 def swale(write_once: WriteJob) -> JobHeights:
@@ -60,21 +62,47 @@ def test_every_row_is_what_a_plan_at_that_height_buys(charted: JobHeights, row: 
     assert plan.stock.used.tolist() == table.boards[row].tolist()
 
 
+THREE_LENGTHS = "".join(
+    f'[[pickets.stock]]\nlength = "{feet} ft"\nprice = {price}\n'
+    for feet, price in ((5, 3.2), (6, 4), (8, 6.5))
+)
+
+
+@pytest.mark.parametrize("stock", [{}, {"stock": THREE_LENGTHS}], ids=["two lengths", "three"])
 def test_what_a_lower_line_saves_is_what_plan_buys_less_with_boards_taken_longer_in_doubt(
-    swale: JobHeights,
+    write_job: WriteJob, stock: dict[str, str]
 ) -> None:
-    job = swale.job
-    entry = next(t for t in swale.tables if t.style == "level")
+    """Picket by picket: one that goes from 8 ft to 6 ft counts, though another goes from 6 ft to 5 ft."""
+    found = job_heights(write_job(lane=SWALE, **stock))
+    job = found.job
+    entry = next(t for t in found.tables if t.style == "level")
     drop, prices = entry.drop, np.array([s.price or 0.0 for s in job.pickets.stock])
     assert drop is not None
     lower = job.top.least_height + float(entry.table.offset[drop.row]) - 1e-7
     now, then = (
-        plan_fence(replace(job, top=replace(job.top, least_height=height)), "level").stock.used
+        plan_fence(replace(job, top=replace(job.top, least_height=height)), "level").stock
         for height in (job.top.least_height, lower)
     )
-    assert drop.saved == pytest.approx(float((now - then) @ prices))
-    assert drop.fewer == np.maximum(now - then, 0).sum()
+    assert drop.saved == pytest.approx(float((now.used - then.used) @ prices))
+    assert drop.shorter == (then.stock < now.stock).sum()
     assert drop.saved < drop.drawn - 1
+
+
+def test_a_picket_that_has_no_board_yet_saves_nothing_by_a_lower_line(write_job: WriteJob) -> None:
+    """The line stands 24 in over the last row: what is bought for pickets over the hole then is not saved."""
+    found = job_heights(write_job(lane=HOLE, stock=THREE_LENGTHS, pickets=CHART_ALONE))
+    entry = next(t for t in found.tables if t.style == "level")
+    drop, job = entry.drop, found.job
+    assert drop is not None
+    now, then = (
+        plan_fence(replace(job, top=replace(job.top, least_height=job.top.least_height + by)), "level").stock
+        for by in (0.0, float(entry.table.offset[drop.row]))
+    )
+    prices, had = np.array([3.2, 4.0, 6.5]), now.stock >= 0
+    assert drop.served == (~had).sum() > 0
+    assert drop.shorter == (then.stock < now.stock).sum()
+    assert drop.saved == pytest.approx((prices[now.stock] - prices[then.stock])[had].sum())
+    assert drop.saved > 0
 
 
 def test_rows_climb_and_so_does_their_cost(swale: JobHeights) -> None:

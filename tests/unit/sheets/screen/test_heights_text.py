@@ -103,11 +103,11 @@ def test_advice_names_what_a_lower_line_saves(found: JobHeights, lines: list[str
     every = " ".join(x.strip() for x in lines).replace("Drop", "\nDrop").splitlines()
     for entry in found.tables:
         drop = entry.drop
-        if drop is None or not drop.fewer:
+        if drop is None or not drop.shorter:
             continue
         saved = f"which saves ${drop.saved:.2f} of boards" if drop.saved > 0.005 else "which saves nothing"
         told = [x for x in every if x.startswith("Drop the line ") and saved in x]
-        said = [x for x in told if f"and {drop.fewer} board" in x]
+        said = [x for x in told if f"and {drop.shorter} board" in x]
         assert said
         assert any((f" (${drop.drawn:.2f} as drawn" in x) is (drop.saved < drop.drawn - 0.005) for x in said)
         low = float(entry.table.shortest[drop.row]) < found.job.top.least_height - 1e-6
@@ -120,8 +120,8 @@ def test_a_lower_line_that_shortens_no_board_is_no_advice(
     """Boards taken longer in doubt may use up all that the boards as drawn would save."""
     monkeypatch.setattr(JobHeights, "moved", lambda found, style: None)  # another advice
     told = []
-    for fewer in (1, 0):
-        monkeypatch.setattr(RunHeights, "drop", Drop(row=0, fewer=fewer, saved=0.0, drawn=5.0))
+    for shorter in (1, 0):
+        monkeypatch.setattr(RunHeights, "drop", Drop(row=0, shorter=shorter, saved=0.0, drawn=5.0))
         told.append(any("Drop the line" in line for line in heights_lines(found)))
     assert told == [True, False]
 
@@ -139,8 +139,19 @@ def test_a_line_over_the_last_row_is_said(write_job: WriteJob) -> None:
     deep = "station [ft],elevation [in]\n0,0\n8,0\n12,-50\n16,0\n24,0\n"
     found = job_heights(write_job(lane=deep))
     assert found.tables[0].table.offset[-1] < -21
-    text = "\n".join(heights_lines(found))
+    text = " ".join(" ".join(heights_lines(found)).split())
     assert "The line as it stands is 24 in over the last row: more pickets than there are" in text
+
+
+def test_pickets_that_get_a_board_by_a_lower_line_are_told_and_save_nothing(
+    found: JobHeights, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(JobHeights, "moved", lambda found, style: None)  # another advice
+    drop = Drop(row=0, shorter=3, saved=7.5, drawn=7.5, served=2)
+    monkeypatch.setattr(RunHeights, "drop", drop)
+    text = " ".join(" ".join(heights_lines(found)).split())
+    gained = "2 pickets that no stock serves now have a board then; the fence is then "
+    assert f"3 boards go to a shorter stock, which saves $7.50 of boards; {gained}" in text
 
 
 def test_without_prices_lengths_are_saved(write_job: WriteJob) -> None:
