@@ -12,16 +12,15 @@ from fencegrade.fence.stock_steps import board_costs, for_sale, have_prices
 from fencegrade.fence.tops.height_limit import check_heights
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.string_heights import StringHeights, string_heights
-from fencegrade.fence.tops.styles import choose_top
 from fencegrade.fence.tops.table import StyleName, TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import NOTHING_BUILT
 from fencegrade.job.read import Job
 from fencegrade.planning.higher_or_lower import LineMoved, better_height
-from fencegrade.planning.layout import RunLayout, lay_out
+from fencegrade.planning.layout import RunLayout
 from fencegrade.planning.picket_boards import bought_in_doubt
-from fencegrade.planning.plan import as_delivered, full_length, plan_on
-from fencegrade.planning.tops import styles_asked, top_wish
+from fencegrade.planning.plan import as_delivered, full_length, laid_and_topped, plan_on
+from fencegrade.planning.tops import styles_asked, top_wish, tops_by_themselves
 from fencegrade.problems import JobMistakesError, Problem, raise_mistakes
 from fencegrade.units.arrays import Truths
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -143,13 +142,12 @@ def heights_on(job: Job, grounds: Sequence[RunGround]) -> JobHeights:
 
 
 def _run_tables(job: Job, grounds: Sequence[RunGround], style: TopStyle) -> Iterator[RunHeights]:
-    """The tables of one style, run by run, of the best line of each run by itself."""
-    layouts, _ = lay_out(job, list(grounds), styles_asked(job, style))
+    """The tables of one style, run by run, of the best line of each run by itself, on bays laid for it."""
+    styles = styles_asked(job, style)
+    layouts, choices, _ = laid_and_topped(job, grounds, styles, tops_of=tops_by_themselves)
     sold = replace(job, pickets=replace(job.pickets, stock=for_sale(job.pickets.stock)))
-    for layout in layouts:
-        wish = top_wish(job, layout)
-        top = choose_top(style, wish).top
-        full_length(job, [layout], [top])
-        cost = top_wish(sold, layout).cost
-        table = string_heights(wish.line, wish.slots, top, cost, wish.least_height / 2, wish.mark)
-        yield RunHeights(run=wish.name, style=style, top=top, table=table, job=sold, layout=layout)
+    for layout, choice in zip(layouts, choices, strict=True):
+        full_length(job, [layout], [choice.top])
+        wish = top_wish(sold, layout)
+        table = string_heights(wish.line, wish.slots, choice.top, wish.cost, wish.least_height / 2, wish.mark)
+        yield RunHeights(run=wish.name, style=style, top=choice.top, table=table, job=sold, layout=layout)

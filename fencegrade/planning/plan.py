@@ -1,6 +1,6 @@
 """The main job: from a job to a whole fence plan."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -288,24 +288,32 @@ def _laid_as_they_came(
 ) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
     """Bays and tops as they stand, runs not begun laid for boards as wide as those that are up."""
     widths = row_widths(job)
-    stood = as_it_stands(job, *_laid_and_topped(job, grounds, styles, widths))
+    stood = as_it_stands(job, *laid_and_topped(job, grounds, styles, widths))
     came = row_widths(job, stood[0])
     if came != widths:
-        stood = as_it_stands(job, *_laid_and_topped(job, grounds, styles, came))
+        stood = as_it_stands(job, *laid_and_topped(job, grounds, styles, came))
     return stood[0], stood[1], [*stood[2], *width_notes(job, came)]
 
 
-def _laid_and_topped(
-    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], widths: Sequence[float] = ()
+TopsOf = Callable[[Job, Sequence[RunLayout]], tuple[tuple[TopChoice, ...], list[Problem]]]
+
+
+def laid_and_topped(
+    job: Job,
+    grounds: Sequence[RunGround],
+    styles: Sequence[TopStyle],
+    widths: Sequence[float] = (),
+    tops_of: TopsOf = top_lines,
 ) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
     """Bays and tops together: the rails of a sloping top must reach on the bays, which its slope decides.
 
-    Bays are laid by the ground first, and anew by the top found where some rail would not reach.
+    Bays are laid by the ground first, and anew by the top found where some rail would not reach. `widths`:
+    as `lay_out` takes them; `tops_of`: how the top of every run is found. Errors: as `lay_out`.
     """
     tops: list[TopLine] = []
     for _ in range(_MOST_LAYINGS):
-        layouts, found = lay_out(job, grounds, styles, tops, widths)
-        choices, remarks = top_lines(job, layouts)
+        layouts, found = lay_out(job, list(grounds), styles, tops, widths)
+        choices, remarks = tops_of(job, layouts)
         choices = tops_as_they_hang(job, choices, layouts)
         tops = [c.top for c in choices]
         if all(rails_reach(lay, top) for lay, top in zip(layouts, tops, strict=True)):

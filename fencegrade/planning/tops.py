@@ -11,7 +11,7 @@ from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import TopChoice, TopLimits, TopWish
 from fencegrade.fence.tops.corners import corner_remarks, corner_steps
 from fencegrade.fence.tops.height_limit import highest_allowed
-from fencegrade.fence.tops.styles import choose_tops
+from fencegrade.fence.tops.styles import choose_top, choose_tops
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.as_built import BuiltRun
 from fencegrade.job.read import Job
@@ -75,6 +75,12 @@ def top_lines(job: Job, layouts: Sequence[RunLayout]) -> tuple[tuple[TopChoice, 
     choices = choose_tops([layout.style for layout in layouts], wishes, corners)
     problems = [p for c in choices for p in c.problems]
     return choices, [*problems, *corner_remarks(wishes, corner_steps([c.top for c in choices], corners))]
+
+
+def tops_by_themselves(job: Job, layouts: Sequence[RunLayout]) -> tuple[tuple[TopChoice, ...], list[Problem]]:
+    """The best top of every run in the style it was laid out for, whatever the runs it joins ask."""
+    choices = tuple(choose_top(layout.style, top_wish(job, layout)) for layout in layouts)
+    return choices, [p for c in choices for p in c.problems]
 
 
 def tops_as_they_hang(

@@ -11,6 +11,7 @@ from heights import job_heights
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
 from fencegrade.planning.heights import JobHeights
+from fencegrade.planning.layout import lay_out, survey_grounds
 from fencegrade.planning.plan import plan_fence
 from fencegrade.problems import JobMistakesError
 
@@ -22,6 +23,11 @@ CHART_ALONE = "most_chance = 1"
 SWALE = "station [ft],elevation [in]\n0,0\n8,-4\n16,-19\n24,-11\n32,-1\n"
 
 HOLE = "station [ft],elevation [in]\n0,0\n8,0\n12,-50\n16,0\n24,0\n"
+
+STEEP = "station [in],elevation [in]\n" + "".join(
+    f"{72 * k},{z}\n"
+    for k, z in enumerate((0, -9.25, -4, 4.75, 1, -11.75, -15.25, -6, -1.25, -11.25, -21.75, -19, -9.25))
+)
 
 
 @pytest.fixture(scope="module")
@@ -48,6 +54,20 @@ def test_the_present_line_is_the_plan(write_job: WriteJob, widths: str) -> None:
         assert entry.top.elevations == pytest.approx(plan.runs[0].top.elevations)
         assert entry.table.boards[row].tolist() == plan.stock.used.tolist()
         assert entry.table.unserved[row] == 0
+
+
+def test_the_present_line_stands_on_the_bays_of_the_plan(write_job: WriteJob) -> None:
+    """Rails that do not reach along the racked line have its bays laid anew, one post more."""
+    rails = '[top]\nleast_height = "4 ft"\n[[rails.stock]]\nlength = "8 ft"\nprice = 7\n'
+    keys = '[[run.existing_post]]\nstation = "154 in"\n[[run.gate]]\nstation = "348 in"\nwidth = "42 in"'
+    job = write_job(rails, lane=(STEEP, keys), pickets=CHART_ALONE)
+    entry = next(t for t in job_heights(job).tables if t.style == "racked")
+    plan = plan_fence(job, "racked")
+    assert len(lay_out(job, survey_grounds(job)[0], plan.styles)[0][0].bays.posts) == 12
+    assert len(plan.runs[0].posts) == 13
+    assert entry.top.stations == pytest.approx(plan.runs[0].top.stations)
+    assert entry.top.elevations == pytest.approx(plan.runs[0].top.elevations)
+    assert entry.table.boards[entry.table.row_at(0.0)].tolist() == plan.stock.used.tolist()
 
 
 @pytest.mark.parametrize("row", [1, 4, 9])

@@ -20,7 +20,7 @@ from fencegrade.job.as_built import (
 )
 from fencegrade.job.read import Job, read_job
 from fencegrade.planning.layout import RunLayout, survey_grounds
-from fencegrade.planning.plan import _laid_and_topped
+from fencegrade.planning.plan import laid_and_topped
 from fencegrade.planning.standing import as_it_stands
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import JobMistakesError
@@ -41,7 +41,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Planned:
     (folder / "lane.csv").write_text("station [ft],drop [in]\n0,20\n8,21\n16,22\n20,22\n30,24\n40,26\n")
     job = read_job(folder)
     grounds, _ = survey_grounds(job)
-    layouts, choices, _ = _laid_and_topped(job, grounds, styles_asked(job))
+    layouts, choices, _ = laid_and_topped(job, grounds, styles_asked(job))
     return job, tuple(layouts), tuple(choices)
 
 
