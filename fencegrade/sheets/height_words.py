@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from fencegrade.job.choices import LowGround
+from fencegrade.job.choices import BottomCut, LowGround
 from fencegrade.job.read import Job
 from fencegrade.planning.higher_or_lower import LineMoved
 from fencegrade.units.words import Words, plural
@@ -12,12 +12,23 @@ Counts = tuple[tuple[float, int], ...]
 
 def counted_words(job: Job) -> str:
     """What the boards of the heights tables leave out that a plan counts."""
+    return f"{_as_drawn(job).capitalize()}: `plan` counts these too."
+
+
+def judged_words(job: Job) -> str:
+    """What the cost of boards is that a top is the best of its kind by."""
+    sloping = (
+        "; under a sloping line a scribed board may count a mark longer than it is"
+        if job.pickets.bottom_cut is BottomCut.SCRIBED
+        else ""
+    )
+    return f"What is best of its kind goes by boards as drawn: {_as_drawn(job)}{sloping}."
+
+
+def _as_drawn(job: Job) -> str:
     fills = job.soil.low_ground is not LowGround.BOARDS
     soil = ", low ground closed by longer boards alone" if fills else ""
-    return (
-        f"One picket a board, none of them from those on hand or longer in doubt{soil}: `plan` counts these "
-        "too."
-    )
+    return f"one picket a board, none of them from those on hand or longer in doubt{soil}"
 
 
 OF_WHAT_LINE = (

@@ -239,24 +239,37 @@ def test_stepped_top_against_brute_force(seed: int, most_step: float | None) -> 
     assert choose_stepped(wish).counted == pytest.approx(total.min())
 
 
-@pytest.mark.parametrize("seed", range(3))
-def test_equal_steps_against_brute_force(seed: int) -> None:
-    line = random_ground(seed, readings=6, apart=24.0, spread=2.0)
+def bought(wish: TopWish, crown: Floats, cut: BottomCut) -> float:
+    """What boards for pickets of these tops cost, cut by the cut pipeline: 2 in clear, gaps of 4 in."""
+    n = len(crown)
+    ends = np.stack([wish.slots.left, wish.slots.right], axis=1).ravel()
+    top = TopLine(style=TopStyle.STEPPED, stations=ends, elevations=np.repeat(crown, 2))
+    cuts = cut_pickets(wish.line, wish.slots, top, np.full(n, 2.0), cut, wish.mark)
+    offered = [Stock(length=length, price=price) for length, price in STOCK]
+    used = choose_stock(needs_of(cuts, np.full(n, 4.0), None, wish.mark), offered)
+    assert (used.stock >= 0).all()
+    return float(used.used @ [price for _, price in STOCK])
+
+
+@pytest.mark.parametrize("cut", BottomCut)
+@pytest.mark.parametrize("seed", [5, 8, 18])
+def test_equal_steps_against_brute_force(seed: int, cut: BottomCut) -> None:
+    """Every height from each bay's lowest to two marks over the highest bay's, bought as a plan buys."""
+    line = random_ground(seed, readings=6, apart=24.0, spread=3.0)
     posts = np.linspace(line.start, line.end, 5)
     slots = stepped_slots(posts, 5.5, 0.25)
-    wish = build(line, slots=slots, stock=STOCK, mark=1.0, posts=posts, limits=TopLimits(equal_steps=True))
-    asked = line.highest(posts[:-1], posts[1:]) + 72
-    anchor = asked.max()
-    low = np.ceil(asked - anchor - 1e-6)
+    limits = TopLimits(equal_steps=True)
+    wish = build(line, slots=slots, stock=STOCK, mark=1.0, posts=posts, limits=limits, cut=cut, most_gap=4.0)
+    anchor, low = bay_bounds(wish, posts)
+    counts = np.diff(np.searchsorted(slots.left, posts))
     best = np.inf
-    span = int(-low.min()) + 1
-    for path in product(range(-span + 1, 1), repeat=4):
+    for path in product(*(range(z, 3) for z in low)):
         change = np.abs(np.diff(path))
-        if np.all(path >= low) and len(np.unique(change[change > 0])) <= 1:
-            best = min(
-                best, wish.cost.total(anchor + np.repeat(path, np.diff(np.searchsorted(slots.left, posts))))
-            )
-    assert choose_stepped(wish).counted == pytest.approx(best)
+        if len(np.unique(change[change > 0])) <= 1:
+            best = min(best, bought(wish, anchor + np.repeat(path, counts), cut))
+    choice = choose_stepped(wish)
+    assert choice.counted == pytest.approx(best)
+    assert bought(wish, np.repeat(choice.top.elevations[::2], counts), cut) == pytest.approx(best)
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -20,11 +20,15 @@ NO_POSTS: Floats = np.empty(0)
 
 
 class Proof(StrEnum):
-    """In what sense a top line is the best of its kind."""
+    """In what sense a top line is the best of its kind.
+
+    Costs are those of `TopWish.cost`: one picket a board, none on hand or longer in doubt, low ground closed
+    by longer boards alone.
+    """
 
     LOWEST = "the lowest line of its kind"
     COST = "the least cost of boards among all lines of its kind"
-    COST_ON_TAPE = "the least cost among all heights on the tape's marks"
+    COST_ON_TAPE = "the least cost among all heights whole marks of the tape from the highest bay's"
     COST_NEAR = "the least cost among heights on the tape near the line of least timber"
     TIMBER = "the least timber among all lines of its kind"
     BEND = "the gentlest bend between its lower and upper limits"
@@ -106,15 +110,14 @@ class TopChoice(Struct, frozen=True, kw_only=True, eq=False):
 def chosen(wish: TopWish, top: TopLine, proof: Proof, problems: tuple[Problem, ...] = ()) -> TopChoice:
     """A choice with everything about the line worked out."""
     crown = top.at(wish.slots.centre)
-    unserved = wish.cost.unserved(crown)
-    counted = wish.cost.total(crown)
+    board = wish.cost.on_marks(crown)
     return TopChoice(
         top=top,
         proof=proof,
-        cost=wish.cost.boards(crown),
-        counted=counted,
-        timber=wish.cost.timber(crown),
-        unserved=unserved,
+        cost=board.boards(crown),
+        counted=board.total(crown),
+        timber=board.timber(crown),
+        unserved=board.unserved(crown),
         least_height=least_height_of(wish.line, wish.slots, top),
         largest_step=_largest(top.steps),
         steepest=_largest(top.slopes),

@@ -122,7 +122,8 @@ def _bay_costs(wish: TopWish, bays: _Bays, most: int) -> Floats:
 
     Up to `most` marks over the highest bay.
     """
-    bay, cost = bay_of(bays.edges, wish.slots.centre), wish.cost
+    bay = bay_of(bays.edges, wish.slots.centre)
+    cost = wish.cost.on_marks(np.full(len(bay), bays.anchor))
     bays_in, high = len(bays.bound), int(np.ptp(bays.bound)) + most + 1
     passed = np.floor((cost.reach + REACH_GRACE - bays.anchor) / wish.mark) + 1 - bays.bound[bay][:, None]
     cell = np.clip(passed, 0, high).astype(np.int64) + (high + 1) * bay[:, None]

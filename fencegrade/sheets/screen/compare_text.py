@@ -5,8 +5,9 @@ from typing import Any
 
 from fencegrade.planning.compare import SAME_PRICE, ComparedStyle, Comparison, against_cheapest
 from fencegrade.sheets.facts import as_before, from_to, provisional_words, simply, widest_open
-from fencegrade.sheets.height_words import moved_words
+from fencegrade.sheets.height_words import judged_words, moved_words
 from fencegrade.sheets.run_words import corner_lines
+from fencegrade.sheets.screen.wrapping import wrapped
 from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import format_slope
 from fencegrade.units.tolerances import LEVEL, SAME_LENGTH
@@ -85,6 +86,7 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
         yield ""
         yield from _style_lines(style, _against(style, more, least, words), words)
     yield ""
+    yield from wrapped(judged_words(found.job))
     if found.unpriced and found.styles[0].used.cost is not None:
         yield f"Not priced, and counted for no top: {'; '.join(found.unpriced)}."
     yield _verdict(found, words)

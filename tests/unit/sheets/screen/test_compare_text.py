@@ -2,12 +2,15 @@
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.choices import BottomCut
 from fencegrade.job.read import Job
 from fencegrade.planning.compare import Comparison, compare_tops
+from fencegrade.sheets.height_words import counted_words, judged_words
 from fencegrade.sheets.screen.compare_text import (
     comparison_json,
     comparison_lines,
@@ -69,6 +72,16 @@ def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> 
     level = rolling.styles[0]
     assert f"breaks: {', '.join(level.broken)}" in paragraphs[1]
     assert f"${level.price - best.price:.2f} more than the cheapest that keeps every wish" in paragraphs[1]
+
+
+def test_what_is_best_of_its_kind_is_said_by_the_boards_that_heights_count(rolling: Comparison) -> None:
+    """A plan buys more than the search counts: what the proofs under each top hold of stands below them."""
+    text = " ".join(" ".join(comparison_lines(rolling)).split())
+    counted = counted_words(rolling.job).removesuffix(": `plan` counts these too.")
+    said = f"What is best of its kind goes by boards as drawn: {counted[0].lower()}{counted[1:]}"
+    assert f"{said}." in text
+    scribed = replace(rolling.job, pickets=replace(rolling.job.pickets, bottom_cut=BottomCut.SCRIBED))
+    assert judged_words(scribed).startswith(f"{said}; under a sloping line a scribed board ")
 
 
 def test_no_top_is_cheaper_for_what_it_leaves_out(write_job: WriteJob) -> None:
