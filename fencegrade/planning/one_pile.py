@@ -14,7 +14,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from fencegrade.fence.gates.gates import LeafPickets
-from fencegrade.fence.stock import a_board_each, by_length, join_needs, shortest_serving
+from fencegrade.fence.stock import NO_STOCK, a_board_each, by_length, join_needs, shortest_serving
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs
 from fencegrade.job.as_built import BoardsLeft
 from fencegrade.job.choices import TopEnd
@@ -102,7 +102,8 @@ def _aside(job: Job, leaves: Leaves, made: PicketBoards, pickets: Family) -> Cou
     """How many boards on hand of each stock the gates are to have, (k,); none where that spares nothing.
 
     What is cut from each board is taken as it is, and all boards are given out anew, the dearest first; those
-    begun stay where they are. `pickets`: the family of all, or of those `made` to come.
+    begun stay where they are. Of one length the fence has those on hand first. `pickets`: the family of all,
+    or of those `made` to come.
     """
     gates = gate_family(job, leaves, pickets)
     assert gates is not None
@@ -116,8 +117,10 @@ def _aside(job: Job, leaves: Leaves, made: PicketBoards, pickets: Family) -> Cou
     chosen, on_hand = a_board_each(pile, shortest_serving(lengths, asked), asked)
     if costs[chosen[~on_hand]].sum() > now + then - SAME_COST:
         return np.zeros(len(stock), dtype=np.int64)
-    taken = chosen[len(own) :][on_hand[len(own) :]]
-    return np.bincount(taken, minlength=len(stock)).astype(np.int64)
+    there, fence = (
+        np.bincount(k[k != NO_STOCK], minlength=len(stock)) for k in (chosen[on_hand], chosen[: len(own)])
+    )
+    return np.asarray(np.maximum(there - fence, 0), dtype=np.int64)
 
 
 def _given(own: Family, least: Marks, costs: Floats) -> tuple[Marks, float]:
