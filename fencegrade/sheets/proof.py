@@ -4,7 +4,9 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from fencegrade.cutting import CutPlan
-from fencegrade.units.words import plural
+from fencegrade.planning.buying import PICKET_PARTS, buying_list
+from fencegrade.planning.plan import FencePlan
+from fencegrade.units.words import listed, plural
 
 Say = Callable[[Fraction], str]
 """Writes an amount of money, or a length in tape marks."""
@@ -31,6 +33,19 @@ def proof_words(
     if plan.raw_bound >= plan.exact_cost:
         return f"{have}; no plan can use less, so {top} is best"
     return f"{have}; {least} is the least any plan could use{step}, so {top} is best"
+
+
+def pickets_proof(plan: FencePlan) -> str:
+    """How good the plan of a fence's pickets is, and what of the list is not in it; empty where one of them
+    has no board."""
+    own, words = plan.families.pickets, plan.words
+    if own.unserved:
+        return ""
+    lines = [line for line in buying_list(plan).lines if line.part in PICKET_PARTS]
+    apart = ["spares"] if any(line.spare for line in lines) else []
+    apart += ["gates"] if plan.families.gate_pickets is not None else []
+    proof = proof_words(own.plan, lambda marks: words.station(marks * plan.mark), words.money)
+    return f"pickets{f', {listed(apart)} apart' if apart else ''}: {proof}"
 
 
 def _amounts(

@@ -10,12 +10,12 @@ from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family, TracedBoard
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
-from fencegrade.sheets.facts import before_buying, missing_words, unpriced_words, widest_of
+from fencegrade.sheets.facts import before_buying, unpriced_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.practice import KICKBOARD
-from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.proof import pickets_proof
 from fencegrade.sheets.rail_lines import nothing_to_spare, spare_words
 from fencegrade.sheets.run_words import concrete_lines
 from fencegrade.sheets.schedules import buying_table, gap_is_closed, gap_table, nothing_to_buy
@@ -94,11 +94,8 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     yield table_grid(without(filled_columns(table), ("need",)), say, look.width, done, "section")
     if cost is not None:
         yield named(f"Together {say.money(cost)}.", unpriced_words(plan))
-    if not any(missing_words(plan, say)):
-        proof = proof_words(
-            plan.families.pickets.plan, lambda marks: say.station(marks * plan.mark), say.money
-        )
-        yield words(f"Pickets: {proof}", small=True)
+    if proof := pickets_proof(plan):
+        yield words(f"{proof[0].upper()}{proof[1:]}", small=True)
     for line in (*concrete_lines(plan), *filter(None, [spare_words(plan, say)]), *risk_lines(plan, say)):
         yield words(line.strip(), small=True)
     if told := [line.strip() for line in low_ground_lines(plan, say)]:

@@ -3,11 +3,10 @@
 from collections.abc import Iterator
 
 from fencegrade.planning.plan import FencePlan
-from fencegrade.planning.totals import plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.plan_cautions import short_cautions
-from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.proof import pickets_proof
 from fencegrade.sheets.rail_lines import spare_words
 from fencegrade.sheets.run_words import concrete_lines, frame_lines, pattern_lines, wind_lines
 from fencegrade.sheets.screen.delivered_text import board_lines
@@ -37,10 +36,5 @@ def detail_lines(plan: FencePlan) -> Iterator[str]:
 
 
 def _buying(plan: FencePlan, words: Words) -> Iterator[str]:
-    if not plan_totals(plan).unserved:
-        proof = proof_words(
-            plan.families.pickets.plan, lambda marks: words.station(marks * plan.mark), words.money
-        )
-        yield f"pickets: {proof}"
-    yield from filter(None, [spare_words(plan, words)])
+    yield from filter(None, [pickets_proof(plan), spare_words(plan, words)])
     yield from (line.strip() for line in concrete_lines(plan))

@@ -1,12 +1,18 @@
 """How good a purchase is, in one sentence: figures carried as numbers, written once."""
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 import pytest
 
 from fencegrade.cutting import Board, CutPlan, cut_plan
-from fencegrade.sheets.proof import proof_words
+from fencegrade.job.records import Gate
+from fencegrade.planning.buying import PICKET_PARTS, buying_list
+from fencegrade.planning.plan import plan_fence
+from fencegrade.sheets.proof import pickets_proof, proof_words
+
+from .conftest import MakePlan
 
 
 def proof(cost: str, raw: str, boards: int = 9, **others: Any) -> CutPlan:
@@ -81,3 +87,26 @@ def test_every_figure_of_the_sentence_has_its_unit_and_no_other(plan: CutPlan, t
 )
 def test_a_plan_says_how_good_it_is(pieces: list[object], stock: list[object], told: str) -> None:
     assert proof_words(cut_plan(pieces, stock), str) == told
+
+
+@pytest.mark.parametrize(
+    ("spare", "gates", "apart"),
+    [
+        (0.0, False, ""),
+        (0.1, False, ", spares apart"),
+        (0.0, True, ", gates apart"),
+        (0.1, True, ", spares and gates apart"),
+    ],
+)
+def test_the_cost_of_the_pickets_is_that_of_their_lines_less_what_is_apart(
+    make_plan: MakePlan, spare: float, gates: bool, apart: str
+) -> None:
+    job = make_plan().job
+    own = (Gate(station=120.0, width=48.0),) if gates else ()
+    runs = (replace(job.runs[0], gate=own),)
+    plan = plan_fence(replace(job, pickets=replace(job.pickets, spare=spare), runs=runs))
+    lines = [x for x in buying_list(plan).lines if x.part in PICKET_PARTS]
+    without = [x for x in lines if x.part == "pickets"]
+    cost = sum((x.to_buy - x.spare + x.spare_there) * (x.price or 0.0) for x in without)
+    assert pickets_proof(plan).startswith(f"pickets{apart}: cost {plan.words.money(cost)}; ")
+    assert (sum(x.total or 0.0 for x in lines) == pytest.approx(cost)) == (not apart)
