@@ -42,7 +42,7 @@ from fencegrade.sheets.paper.blocks import (
     words,
 )
 from fencegrade.sheets.paper.sheet import Look
-from fencegrade.sheets.screen.summary import buy_words
+from fencegrade.sheets.screen.summary import ON_HAND, buy_words
 from fencegrade.sheets.work import carried_words, pace_words
 from fencegrade.units.words import Words, numbered, numbers, plural
 
@@ -157,12 +157,16 @@ def sure_words(run: RunPlan) -> str:
 def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
     bought = buying_list(plan)
     cost = f", {say.money(bought.cost)}" if bought.cost is not None else ""
-    lines = [words(buy_words(line, say), small=True) for line in bought.lines]
+    lines = [words(buy_words(line, say), small=True) for line in bought.lines if line.to_buy]
+    there = [buy_words(line, say).removesuffix(ON_HAND) for line in bought.lines if not line.to_buy]
     half = (len(lines) + 1) // 2
     rows = [[a, b] for a, b in zip(lines[:half], [*lines[half:], ""], strict=False)]
     halves = [look.width / 2] * 2
-    made = set_out(rows, halves, LEFTPADDING=0, TOPPADDING=0, BOTTOMPADDING=0, VALIGN="TOP")
-    parts: list[Flowable] = [heading(f"To buy{cost}"), made]
+    parts: list[Flowable] = [heading(f"To buy{cost}")]
+    if rows:
+        parts.append(set_out(rows, halves, LEFTPADDING=0, TOPPADDING=0, BOTTOMPADDING=0, VALIGN="TOP"))
+    if there:
+        parts.append(words(f"On hand, and not to be bought: {'; '.join(there)}.", small=True))
     parts += [words(f"{text}.", bold=True) for text in before_buying(plan)]
     carried = f"{carried_words(plan, bought, say)}."
     parts.append(words(f"{unpriced_words(plan)} {carried}".lstrip(), small=True))

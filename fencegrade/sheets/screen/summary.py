@@ -158,6 +158,10 @@ def _buying_row(line: BuyLine, words: Words) -> tuple[str, str, str, str]:
     return f"{line.to_buy:g}" if line.to_buy else "-", buy_words(line, words, count=False), pile, cost
 
 
+ON_HAND = ", on hand"
+"""Behind a line of which nothing is to be bought."""
+
+
 def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
     """A line of the buying list as a short text: `72 pickets of 5 ft, 1x4 (5/8 x 3-1/2 in), pointed`.
 
@@ -166,7 +170,7 @@ def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
     """
     shown = line.to_buy or line.on_hand
     pile = (
-        (f" ({line.on_hand:g} more on hand{_spare_there(line)})" if line.to_buy else ", on hand")
+        (f" ({line.on_hand:g} more on hand{_spare_there(line)})" if line.to_buy else ON_HAND)
         if line.on_hand and count
         else ""
     )

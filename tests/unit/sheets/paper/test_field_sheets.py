@@ -476,6 +476,18 @@ def test_a_gate_has_its_drawing_and_every_board_of_its_leaf(make_plan: MakePlan)
     assert drawn.width == pytest.approx(wide - 2), "as wide as it has room, where its height asks no less"
 
 
+def test_what_is_on_hand_does_not_stand_under_what_is_to_buy(make_plan: MakePlan) -> None:
+    plan = make_plan(there=200)
+    line = next(x for x in buying_list(plan).lines if x.part == "pickets")
+    assert (line.to_buy, line.on_hand) == (0, line.need)
+    to_buy, there = shown(plan).texts[0].split("On hand, and not to be bought: ")
+    told = f"{line.need:g} pickets of 6 ft"
+    assert there.startswith(told)
+    assert told not in to_buy.partition("To buy")[2]
+    assert "rails of" in to_buy.partition("To buy")[2]
+    assert "not to be bought" not in shown(make_plan()).texts[0]
+
+
 class TestThePages:
     """What holds for each page."""
 
