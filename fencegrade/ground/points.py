@@ -16,6 +16,7 @@ from fencegrade.ground.reduction import Level, Reduced, Reduction
 from fencegrade.job.records import Run
 from fencegrade.job.survey import PointReading, PointSurvey, marks_of
 from fencegrade.problems import Problem, has_mistake, mistake, note
+from fencegrade.units import past_limit
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.words import Words, plural
 
@@ -136,9 +137,10 @@ def _far(
     for i in far[:NAMED]:
         row: PointReading = survey.rows[i]
         side = "left" if offsets[i] > 0 else "right"
+        off = past_limit(abs(float(offsets[i])), limit, words.fine)
         yield mistake(
             line_place(survey.source, row.line),
-            f"the point at {words.station(float(stations[i]))} lies {words.fine(abs(float(offsets[i])))} "
+            f"the point at {words.station(float(stations[i]))} lies {off} "
             f"{side} of the run, more than {words.given(limit)}",
             "check its x and y and the run's from_xy and to_xy, or set most_offset",
         )

@@ -11,6 +11,7 @@ from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import MeasuredGround, PicketUp
 from fencegrade.problems import Problem, warning
+from fencegrade.units import past_limit
 from fencegrade.units.arrays import Floats, some_of
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
@@ -96,8 +97,9 @@ def too_long(
     believed = believed_off(ground, under)
     for k, deep, likely in zip(kept, into.tolist(), believed.tolist(), strict=True):
         if deep > likely + SAME_LENGTH:
+            reaches = past_limit(deep, likely, words.fine)
             found = (
-                f"a board of {words.given(kept[k])} from the line of the tops reaches {words.fine(deep)} "
+                f"a board of {words.given(kept[k])} from the line of the tops reaches {reaches} "
                 f"into the ground through the readings, which leave {words.fine(likely)} likely"
             )
             yield warning(f"{places[k]}, kept", found, "measure it again, from its tip to its foot")

@@ -12,7 +12,7 @@ from fencegrade.fence.stock_steps import have_prices
 from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Pickets, Soil
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import VOLUME, UnitSystem
+from fencegrade.units import VOLUME, UnitSystem, past_limit
 from fencegrade.units.arrays import Marks, first_most
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered, plural
@@ -115,7 +115,8 @@ def no_soil_notes(
         depth = float(low.cuts.gap[k] + loss.min() * words.mark - low.zones.clearance[k])
         own = rows.board == k
         if depth > soil.most_depth + SAME_LENGTH:
-            why = f"it would lie {words.fine(depth)} deep, and most_depth is {words.given(soil.most_depth)}"
+            lies = past_limit(depth, soil.most_depth, words.fine)
+            why = f"it would lie {lies} deep, and most_depth is {words.given(soil.most_depth)}"
             by_hand = ""
         elif own.any() and (rows.least[own] < 0).all():
             why = f"a fill there would be shorter than least_length, {words.given(soil.least_length)}"

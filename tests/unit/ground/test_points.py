@@ -138,6 +138,7 @@ FAR = "more than 24 in; check its x and y and the run's from_xy and to_xy, or se
                 "line 5: the point at 3' 0\" lies 36 in right",
             ],
         ),
+        ([0.0, 2.001, 0.0], ["line 4: the point at 2' 0\" lies just over 24 in left"]),
     ],
 )
 def test_points_off_to_either_side_are_told(a_run: Any, off: list[float], told: list[str]) -> None:

@@ -299,6 +299,7 @@ def test_soil_for_a_few_bags_is_not_left_at_half_a_load(loose: float, bag: float
     [
         # 80 in to fill up to boards of 72, so 8 in of soil where 6 may lie
         (80.0, 2.0, 0, "it would lie 8 in deep, and most_depth is 6 in"),
+        (78.0, 2.02, 0, "it would lie just over 6 in deep, and most_depth is 6 in"),
         (78.0, 2.0, -1, "a fill there would be shorter than least_length, 24 in"),
         (78.0, 2.0, 0, None),
         (72.0, 4.0, -1, None),
