@@ -1,18 +1,20 @@
 """What all runs have alike, and what is told of it: rows of rails, and the fit of the pickets."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
 from fencegrade.fence.rails.rails import rows_for, rows_wanted, tallest_by_bay
+from fencegrade.fence.rails.screws import Screws
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.job.choices import Fit, Pattern
 from fencegrade.job.read import Job
 from fencegrade.planning.families import Family
-from fencegrade.planning.layout import RunLayout, rail_lengths
+from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import first_most
+from fencegrade.units.tolerances import SAME_COST
 from fencegrade.units.words import listed
 
 
@@ -56,19 +58,27 @@ _TOLD = {UnitSystem.IMPERIAL: 12.0, UnitSystem.METRIC: 100 / MM_PER_INCH}
 """Inches to which the length of rails that could be spared is told."""
 
 
-def _rate(rails: Family, mark: float) -> float:
-    """What an inch of rail costs as cut, with what is wasted of its boards; 0 without prices."""
-    boards = np.add(rails.counts(True), rails.counts(False)).tolist()
-    cost = sum(n * (s.price or 0.0) for n, s in zip(boards, rails.offered, strict=True))
-    return cost / (float(rails.asked[rails.placed].sum()) * mark) if cost else 0.0
+RailsBought = tuple[Family, tuple[Screws, ...]]
+"""The rails as they are cut, and all screws."""
+
+
+def _cost(job: Job, bought: RailsBought) -> float:
+    """What rails and screws cost as they are sold; 0 for what has no price."""
+    rails, screws = bought
+    own = float(rails.plan.cost) if rails.plan.priced else 0.0
+    return own + sum(s.boxes * (s.box_price(job.fasteners) or 0.0) for s in screws)
 
 
 def rows_remarks(
-    job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine], rails: Family
+    job: Job,
+    layouts: Sequence[RunLayout],
+    tops: Sequence[TopLine],
+    now: RailsBought,
+    then: Callable[[int], RailsBought],
 ) -> Iterator[Problem]:
     """Where few bays ask for a row of rails that all bays get, and what it takes; none once some are up.
 
-    `rails`: as they are cut for all rows.
+    `now`: what is bought for all rows; `then`: for so many rows everywhere.
     """
     if job.rails.count or any(lay.standing and lay.standing.railed.any() for lay in layouts):
         return
@@ -81,10 +91,11 @@ def rows_remarks(
         if not 0 < asking < len(asked) / 2:
             continue
         own = max(range(len(runs)), key=lambda j: talls[j].max(initial=0.0))
-        spared = (most - few) * sum(float(rail_lengths(layouts[k], tops[k]).sum()) for k in runs)
+        fewer = then(few)
+        spared = float(now[0].asked.sum() - fewer[0].asked.sum()) * job.tape
         told = words.sold_length(round(spared / _TOLD[words.system]) * _TOLD[words.system])
-        cost = _rate(rails, job.tape) * spared
-        money = f", some {words.money(round(cost))}" if cost else ""
+        cost = _cost(job, now) - _cost(job, fewer)
+        money = f", {words.money(cost)} with its screws" if cost > SAME_COST else ""
         ask = f"{asking} of {len(asked)} bays {'asks' if asking == 1 else 'ask'}"
         yield warning(
             ROWS_OF_RAILS,

@@ -365,7 +365,6 @@ def bag_weight_words(pounds: float, system: UnitSystem) -> str:
 def _screws(plan: FencePlan) -> Iterator[BuyLine]:
     use = plan.job.fasteners
     for screw in plan.screws:
-        framing = use.framing_box_price if screw.framing else None
         yield BuyLine(
             part=f"screws, {screw.use}",
             section=SCREW_KIND,
@@ -373,7 +372,7 @@ def _screws(plan: FencePlan) -> Iterator[BuyLine]:
             unit=f"box of {use.box}",
             need=screw.boxes,
             to_buy=screw.boxes,
-            price=use.box_price if framing is None else framing,
+            price=screw.box_price(use),
             shares=tuple(float(len(r.slots)) for r in plan.runs),
         )
 

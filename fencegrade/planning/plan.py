@@ -41,7 +41,7 @@ from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.post_rows import post_schedules
 from fencegrade.planning.row_widths import row_widths, width_notes
 from fencegrade.planning.run import RunPlan as RunPlan
-from fencegrade.planning.run import finish_run
+from fencegrade.planning.run import finish_run, with_rows
 from fencegrade.planning.standing import as_it_stands
 from fencegrade.planning.stops import held_to_list, listed_marks
 from fencegrade.planning.tops import (
@@ -206,11 +206,13 @@ def _planned(
         runs.append(run)
         noted += own
     families = _families(job, runs, boarded.family)
-    more += [*rows_remarks(job, layouts, tops, families.rails), *fit_remarks(job, layouts), *noted]
+    screws = _screws(job, runs)
+    bought = families.rails, screws
+    more += rows_remarks(job, layouts, tops, bought, lambda rows: _with_rows(job, runs, rows))
+    more += [*fit_remarks(job, layouts), *noted]
     if advise and not any(lay.standing for lay in layouts):
         rails = None if any(r.frames for r in runs) else families.rails
         more += closer_posts(job, grounds, styles, tops, runs, rails)
-    screws = _screws(job, runs)
     more += sharp_ends(screws, job.words)
     return FencePlan(
         job=job,
@@ -252,21 +254,28 @@ def _families(job: Job, runs: Sequence[RunPlan], pickets: Family) -> Families:
     """The boards of every part of the fence, cut from stock."""
     names, schedules = [r.run.name for r in runs], [r.posts for r in runs]
     leaves = _named_leaves([r.layout for r in runs], [r.leaves for r in runs])
-    frames = zip((name for name, _ in leaves), (f for r in runs for f in r.frames), strict=True)
     return Families(
         pickets=pickets,
         gate_pickets=gate_family(job, leaves, pickets),
         kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
         posts=post_family(job, schedules, names),
         gate_posts=post_family(job, schedules, names, gate=True) if job.posts.gate_stock else None,
-        rails=rail_family(
-            job,
-            [r.rail_pieces for r in runs],
-            names,
-            [r.rails_coming for r in runs],
-            list(frames),
-        ),
+        rails=_rails(job, runs),
     )
+
+
+def _rails(job: Job, runs: Sequence[RunPlan]) -> Family:
+    """The boards of rails and of the frames of gates."""
+    leaves = _named_leaves([r.layout for r in runs], [r.leaves for r in runs])
+    frames = zip((name for name, _ in leaves), (f for r in runs for f in r.frames), strict=True)
+    pieces, coming = [r.rail_pieces for r in runs], [r.rails_coming for r in runs]
+    return rail_family(job, pieces, [r.run.name for r in runs], coming, list(frames))
+
+
+def _with_rows(job: Job, runs: Sequence[RunPlan], count: int) -> tuple[Family, tuple[Screws, ...]]:
+    """The rails and the screws of all runs with so many rows of rails."""
+    other = [with_rows(job, run, count) for run in runs]
+    return _rails(job, other), _screws(job, other)
 
 
 def _leaf_names(layouts: Sequence[RunLayout]) -> tuple[tuple[str, ...], ...]:

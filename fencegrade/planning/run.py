@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.bays.closed import closed_ground
 from fencegrade.fence.gates.frame import LeafFrame
@@ -179,6 +180,12 @@ def finish_run(
         *taper_remarks(low, closing.fills, boards.cuts, words),
         *_picket_remarks(run, job.pickets, bars, _height_that_moves(job, layout), words),
     ]
+
+
+def with_rows(job: Job, run: RunPlan, count: int) -> RunPlan:
+    """A run with so many rows of rails instead of its own."""
+    rows, _ = _rails(job, run.layout, run.top, count)
+    return replace(run, rails=rows, rail_pieces=long_pieces(rows, run.layout.bays, run.top))
 
 
 def _rails(job: Job, layout: RunLayout, top: TopLine, count: int) -> tuple[RailRows, tuple[Problem, ...]]:

@@ -45,6 +45,11 @@ class Screws(Struct, frozen=True, kw_only=True):
     pokes_out: bool
     framing: bool
 
+    def box_price(self, use: Fasteners) -> float | None:
+        """What a box costs, None where the job names no price."""
+        own = use.framing_box_price if self.framing else None
+        return use.box_price if own is None else own
+
 
 def screw_length(boards: float, rail: float, system: UnitSystem) -> tuple[float, bool]:
     """The shortest screw sold that goes through `boards` and an inch into the rail (all in).

@@ -366,11 +366,12 @@ def test_a_row_of_rails_that_one_bay_asks_for_is_told(plan: Plan) -> None:
     )
     assert told.remedy.startswith("count = 2 under [rails] in the job file plans 2 rows everywhere and ")
     assert "spares some 24 ft of rail; whether" in told.remedy
-    prices = '[[rails.stock]]\nlength = "10 ft"\nprice = 12.5\n[[rails.stock]]\nlength = "8 ft"\nprice = 11'
+    prices = "[fasteners]\nbox = 100\nbox_price = 9.25\nframing_box_price = 11.5\n"
+    prices += '[[rails.stock]]\nlength = "10 ft"\nprice = 12.5\n[[rails.stock]]\nlength = "8 ft"\nprice = 11'
     every, two = (plan(DIP, top=f"{low}\n{keys}{prices}") for keys in ("", "[rails]\ncount = 2\n"))
     (told,) = [p for p in every.problems if p.place == "[rails] count"]
     saved = (buying_list(every).cost or 0.0) - (buying_list(two).cost or 0.0)
-    assert f"spares some 24 ft of rail, some {saved:.2f}; whether" in told.remedy, (
+    assert f"spares some 24 ft of rail, {saved:.2f} with its screws; whether" in told.remedy, (
         "what the list then costs less"
     )
     fewer = plan(DIP, top=f"{low}\n[rails]\ncount = 2\n")
