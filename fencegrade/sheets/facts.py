@@ -25,11 +25,21 @@ from fencegrade.units.arrays import Floats, first_most
 from fencegrade.units.words import Words, listed, numbered, numbers, plural
 
 
+def cost_words(cost: float, missing: Sequence[Missing], words: Words) -> str:
+    """What all that is bought costs, and what it leaves out because no stock serves it."""
+    if not missing:
+        return words.money(cost)
+    apart = listed([plural(m.count, m.part) for m in missing])
+    return f"{words.money(cost)} WITHOUT {apart} that no stock serves"
+
+
 def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
     """What no stock serves, a sentence a part: it is in no list of what to buy."""
     for lacking in plan.missing:
+        holes = " (what fills their holes is)" if lacking.part.endswith("post") else ""
         yield (
-            f"no stock serves {plural(lacking.count, lacking.part)}, not in this list: the longest needed is "
+            f"no stock serves {plural(lacking.count, lacking.part)}, not in this list{holes}: the longest "
+            "needed is "
             f"{words.length(lacking.needed)}, the longest that can be bought "
             f"{words.sold_length(lacking.longest)}; {_used_up_words(lacking, words)}"
             f"add a longer length to {lacking.table} in the job file"

@@ -329,7 +329,8 @@ def test_what_no_stock_serves_is_told_of_every_part_wherever_the_purchase_is() -
     yard = Yard(
         readings=((0, 0), (60, 0), (120, 0), (180, 0), (240, 0)),
         tables='[top]\nleast_height = "6 ft"\n[[pickets.stock]]\nlength = "48 in"\nprice = 3.0\n'
-        '[[pickets.stock]]\nlength = "8 ft"\non_hand = 3\nlimit = 0\n[[posts.stock]]\nlength = "40 in"\n',
+        '[[pickets.stock]]\nlength = "8 ft"\non_hand = 3\nlimit = 0\n[[posts.stock]]\nlength = "40 in"\n'
+        "[fasteners]\nbox_price = 9\n",
         style="level",
     )
     plan = plan_fence(yard.job(), "level")
@@ -347,6 +348,11 @@ def test_what_no_stock_serves_is_told_of_every_part_wherever_the_purchase_is() -
     for place in (" ".join(" ".join(summary_lines(plan)).split()), str(list(plan_facts(plan)))):
         assert all(w in place for w in (*words, more))
     assert paper.count(more) == 2
+    cost = f"{plan.words.money(buying_list(plan).cost or 0.0)} WITHOUT {pickets} pickets and {posts} posts "
+    assert paper.count(f"To buy, {cost}that no stock serves") == paper.count(f"Together {cost}") == 1
+    page = phone_page(plan).decode("utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    for place in ("\n".join(summary_lines(plan)), str(list(plan_facts(plan))), page):
+        assert cost in " ".join(place.split())
     assert all(paper.count(f"{w}, not in this list") == 2 for w in words), (
         "on the cover and under the buying list"
     )

@@ -18,7 +18,7 @@ from fencegrade.sheets.charts import end_to_cut
 from fencegrade.sheets.digging import before_digging, is_checked
 from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.save import svg_bytes
-from fencegrade.sheets.facts import before_buying, grounds_of, provisional_words
+from fencegrade.sheets.facts import before_buying, cost_words, grounds_of, provisional_words
 from fencegrade.sheets.page.assets import asset, content_policy, template
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.record import record_view
@@ -118,7 +118,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "gaps": _per_run(plan, gap_table, "g", "closed", gap_is_closed),
         "kickboard": KICKBOARD if any(r.closing.kickboards for r in plan.runs) else "",
         "buying": table_view(buying_table(plan), words, "b", "bought", nothing_to_buy),
-        "cost": None if bought.cost is None else words.money(bought.cost),
+        "cost": None if bought.cost is None else cost_words(bought.cost, plan.missing, words),
         "provisional": list(provisional_words(grounds_of(plan))),
         "unpriced": "; ".join(bought.unpriced),
         "before_buying": list(before_buying(plan)),

@@ -21,6 +21,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cuts_told, saw_list, settings
 from fencegrade.sheets.facts import (
+    cost_words,
     from_to,
     grounds_of,
     missing_words,
@@ -338,7 +339,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
     for doubted in provisional_words(grounds_of(plan)):
         yield "do not buy yet", doubted
     if bought.cost is not None:
-        yield "cost of what has a price", words.money(bought.cost)
+        yield "cost of what has a price", cost_words(bought.cost, plan.missing, words)
     if bought.unpriced:
         yield "no price given for", "; ".join(bought.unpriced)
     if pace := pace_words(plan):

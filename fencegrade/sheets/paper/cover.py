@@ -17,6 +17,7 @@ from fencegrade.sheets.facts import (
     UNTIL_READ,
     before_buying,
     board_words,
+    cost_words,
     grounds_of,
     height_words,
     open_below,
@@ -156,7 +157,7 @@ def sure_words(run: RunPlan) -> str:
 
 def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
     bought = buying_list(plan)
-    cost = f", {say.money(bought.cost)}" if bought.cost is not None else ""
+    cost = f", {cost_words(bought.cost, plan.missing, say)}" if bought.cost is not None else ""
     lines = [words(buy_words(line, say), small=True) for line in bought.lines if line.to_buy]
     there = [buy_words(line, say).removesuffix(ON_HAND) for line in bought.lines if not line.to_buy]
     half = (len(lines) + 1) // 2

@@ -10,7 +10,7 @@ from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family, TracedBoard
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
-from fencegrade.sheets.facts import before_buying, unpriced_words, widest_of
+from fencegrade.sheets.facts import before_buying, cost_words, unpriced_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
@@ -93,7 +93,7 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     done = [k for k, row in enumerate(table.rows) if nothing_to_buy(row)]
     yield table_grid(without(filled_columns(table), ("need",)), say, look.width, done, "section")
     if cost is not None:
-        yield named(f"Together {say.money(cost)}.", unpriced_words(plan))
+        yield named(f"Together {cost_words(cost, plan.missing, say)}.", unpriced_words(plan))
     if proof := pickets_proof(plan):
         yield words(f"{proof[0].upper()}{proof[1:]}", small=True)
     for line in (*concrete_lines(plan), *filter(None, [spare_words(plan, say)]), *risk_lines(plan, say)):

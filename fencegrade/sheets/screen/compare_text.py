@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from fencegrade.planning.compare import SAME_PRICE, ComparedStyle, Comparison, against_cheapest
-from fencegrade.sheets.facts import as_before, from_to, provisional_words, simply, widest_open
+from fencegrade.sheets.facts import as_before, cost_words, from_to, provisional_words, simply, widest_open
 from fencegrade.sheets.height_words import judged_words, moved_words
 from fencegrade.sheets.run_words import corner_lines
 from fencegrade.sheets.screen.wrapping import wrapped
@@ -65,10 +65,8 @@ def _cost_words(style: ComparedStyle, words: Words) -> str:
     """What all that is bought costs, or what it leaves out; empty without prices."""
     if style.used.cost is None:
         return ""
-    cost = words.money(style.used.cost)
-    if not style.missing:
-        return f"; all to buy {cost}"
-    return f"; {cost} WITHOUT {listed([plural(m.count, m.part) for m in style.missing])} that no stock serves"
+    cost = cost_words(style.used.cost, style.missing, words)
+    return f"; {cost}" if style.missing else f"; all to buy {cost}"
 
 
 def _counts(counts: tuple[tuple[float, int], ...], words: Words) -> str:

@@ -19,6 +19,7 @@ from fencegrade.sheets.facts import (
     UNTIL_READ,
     before_buying,
     board_words,
+    cost_words,
     grounds_of,
     height_words,
     open_below,
@@ -139,7 +140,7 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
 
 def _together(plan: FencePlan, bought: BuyingList, words: Words) -> str:
     """The head of the list: its cost, what has no price, its weight and the trips it takes."""
-    cost = f", {words.money(bought.cost)}" if bought.cost is not None else ""
+    cost = f", {cost_words(bought.cost, plan.missing, words)}" if bought.cost is not None else ""
     have = "has" if len(bought.unpriced) == 1 else "have"
     without = f" without {'; '.join(bought.unpriced)}, which {have} no price"
     missing = without if bought.unpriced and bought.cost is not None else ""
