@@ -162,6 +162,10 @@ _AS_SOLD = 1e-4
 """Inches within which a text says a length that is sold: as finely as numbers are printed."""
 
 
+LEAST_IN_METRES = 500
+"""Millimetres from which what is sold is told in metres: a board, and no screw."""
+
+
 def _sold(inches: float, system: UnitSystem) -> Iterator[str]:
     """The short texts of a length, the shortest first, in feet, sixty-fourths or hundredths of an inch, in
     tenths of a metre or of a millimetre; none that is off."""
@@ -169,7 +173,8 @@ def _sold(inches: float, system: UnitSystem) -> Iterator[str]:
         texts = [f"{inches / 12:.0f} ft", format_length(inches, system, 1 / 64), f"{inches:.2f} in"]
     else:
         mm = inches * MM_PER_INCH
-        texts = [f"{mm / 1000:.1f} m", f"{mm:.0f} mm", f"{mm:.1f} mm"]
+        texts = [f"{mm / 1000:.1f} m"] if mm > LEAST_IN_METRES - 1 else []
+        texts += [f"{mm:.0f} mm", f"{mm:.1f} mm"]
     yield from (text for text in texts if abs(parse_length(text) - inches) < _AS_SOLD)
 
 

@@ -126,5 +126,13 @@ def test_a_stretch_is_two_stations() -> None:
     assert METRIC.stretch(0, 9000 / 25.4) == "0.000 m to 9.000 m"
 
 
+@pytest.mark.parametrize(
+    ("mm", "told"),
+    [(50, "50 mm"), (100, "100 mm"), (120, "120 mm"), (400, "400 mm"), (500, "0.5 m"), (900, "0.9 m")],
+)
+def test_screws_are_sold_by_the_millimetre_and_boards_by_the_metre(mm: float, told: str) -> None:
+    assert METRIC.sold_length(mm / 25.4) == told
+
+
 def test_a_length_as_sold_does_not_hang_on_the_last_bit_of_a_number() -> None:
     assert METRIC.sold_length(2438.4 / 25.4) == METRIC.sold_length(96.0) == "2438.4 mm"
