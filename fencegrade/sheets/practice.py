@@ -3,8 +3,9 @@
 import math
 from collections.abc import Iterator
 
+from fencegrade.planning.buying import PICKET_PARTS, buying_list
 from fencegrade.planning.plan import FencePlan
-from fencegrade.units import VOLUME, UnitSystem, format_share
+from fencegrade.units import VOLUME, UnitSystem
 from fencegrade.units.words import Words
 
 RAILS_AFTER, GATES_AFTER = 2, 7
@@ -87,16 +88,18 @@ def rail_practice(plan: FencePlan) -> Iterator[str]:
 
 def saw_practice(plan: FencePlan) -> Iterator[str]:
     """Sorting at the pile, and the outlet."""
-    spare = plan.job.pickets.spare
-    bought = (
-        f"{format_share(spare, 0)} more are on the list for those that are set aside"
-        if spare > 0
-        else "none is on the list for those set aside: spare = 0.05 under [pickets] in the job file adds one "
-        "in twenty"
-    )
+    spares = int(sum(line.spare for line in buying_list(plan).lines if line.part in PICKET_PARTS))
+    bought = ""
+    if spares:
+        bought = f"; {spares} more {'is' if spares == 1 else 'are'} on the list for those that are set aside"
+    elif not plan.job.pickets.spare:
+        bought = (
+            "; none is on the list for those set aside: spare = 0.05 under [pickets] in the job file adds "
+            "one in twenty"
+        )
     yield (
         "Sort at the pile: the straightest for the tallest places, crooked ones for short pieces, split ones "
-        f"aside; {bought}."
+        f"aside{bought}."
     )
     yield "Corded tools on an outlet with ground-fault protection (GFCI; RCD outside North America)."
 

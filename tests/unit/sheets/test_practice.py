@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 from fencegrade.fence.low_ground.gaps import GapAction
+from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.marked import marked_pickets
@@ -78,9 +80,19 @@ def test_cautions_of_a_metric_job_name_no_authority_of_one_country(write_job: Wr
 
 def test_the_pile_is_sorted_and_culls_are_counted(write_job: WriteJob) -> None:
     assert "spare = 0.05 under [pickets]" in at(plan_fence(write_job(lane=LEVEL)), Work.CUTTING)
-    assert "5 % more are on the list" in at(
-        plan_fence(write_job(lane=LEVEL, pickets="spare = 0.05")), Work.CUTTING
-    )
+    plan = plan_fence(write_job(lane=LEVEL, pickets="spare = 0.05"))
+    spares = sum(line.spare for line in buying_list(plan).lines if line.part == "pickets")
+    assert f"split ones aside; {spares:g} more are on the list for those that are" in at(plan, Work.CUTTING)
+
+
+def test_spares_are_those_that_are_on_the_list_still(write_job: WriteJob) -> None:
+    """As the fence goes up fewer are listed, and once the last board is up none is."""
+    job = write_job(lane=LEVEL, pickets="spare = 0.05")
+    (run,) = plan_fence(job).runs
+    for up, told in ((len(run.slots) - 1, "; 1 more is on the list for those"), (len(run.slots), ". ")):
+        last = PicketUp(number=up, far_edge=float(run.slots.right[up - 1]))
+        built = AsBuilt(run=(BuiltRun(name="lane", picket=(last,)),))
+        assert f"split ones aside{told}" in at(plan_fence(replace(job, built=built)), Work.CUTTING)
 
 
 def test_practice_has_no_words_on_the_screen_and_every_caution_has(write_job: WriteJob) -> None:
