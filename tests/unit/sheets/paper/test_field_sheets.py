@@ -37,7 +37,7 @@ from fencegrade.sheets.digging import NOT_CHECKED, before_digging
 from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
 from fencegrade.sheets.drawings.picture import known_fonts, text_width
 from fencegrade.sheets.drawings.save import svg_bytes
-from fencegrade.sheets.facts import unpriced_words, waiting_words
+from fencegrade.sheets.facts import cost_words, unpriced_words, waiting_words
 from fencegrade.sheets.hanging import BayToHang, bays_to_come, bays_to_hang, short_side, strings_of_tops
 from fencegrade.sheets.mark_in_place import in_place, left_long, lengths_told
 from fencegrade.sheets.page.page import phone_page
@@ -664,7 +664,7 @@ def test_posts_that_wait_are_told_where_boards_are_bought_and_rails_are_a_sheet_
     assert any(isinstance(part, PageBreak) for part in islice(rows, 2)), "other hands, another sheet"
     assert waits
     assert cost is not None
-    total, without = plan.words.money(cost), unpriced_words(plan)
+    total, without = cost_words(cost, plan.missing, plan.words), unpriced_words(plan)
     assert "posts" in without
     yard = sheets.section("The yard's list")
     places = [yard.find(text) for text in (waits, "to buy price", f"Together {total}. {without}")]
