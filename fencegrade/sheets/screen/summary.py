@@ -142,7 +142,8 @@ def _together(plan: FencePlan, bought: BuyingList, words: Words) -> str:
     """The head of the list: its cost, what has no price, its weight and the trips it takes."""
     cost = f", {cost_words(bought.cost, plan.missing, words)}" if bought.cost is not None else ""
     have = "has" if len(bought.unpriced) == 1 else "have"
-    without = f" without {'; '.join(bought.unpriced)}, which {have} no price"
+    and_ = ", and" if plan.missing else ""
+    without = f"{and_} without {'; '.join(bought.unpriced)}, which {have} no price"
     missing = without if bought.unpriced and bought.cost is not None else ""
     return f"To buy{cost}{missing}; {carried_words(plan, bought, words)}"
 
