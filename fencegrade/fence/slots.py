@@ -14,8 +14,23 @@ from msgspec import Struct
 
 from fencegrade.job.choices import Fit
 from fencegrade.job.records import Gate
-from fencegrade.units.arrays import Floats, as_one
+from fencegrade.units.arrays import Floats, Truths, as_one
 from fencegrade.units.tolerances import ROUNDING
+
+LEAST_BOARD = 0.5
+"""Inches; a narrower strip is no board: none is ripped to it. Common practice, no source."""
+
+LEAST_OFF = 0.125
+"""Inches; about the kerf of a saw: the spaces take up what is less, and no board is ripped for it. Common
+practice, no source."""
+
+LEAST_TOLD = 1 / 32
+"""Inches; half of what ripped widths are told to: a board narrower by no more is a whole one (own choice)."""
+
+
+def is_ripped(width: Floats, whole: float) -> Truths:
+    """Which boards (n,) of a `width` (in) are ripped, where a `whole` one (in) is as wide as that."""
+    return np.asarray(width < whole - LEAST_TOLD - ROUNDING)
 
 
 class Slots(Struct, frozen=True, kw_only=True, eq=False):
@@ -44,8 +59,11 @@ def fill_stretch(start: float, end: float, width: float, spacing: float, fit: Fi
     `start`, `end`: stations of its ends (in); `width`: actual width of a picket (in); `spacing`: wanted
     space edge to edge (in); `fit`: how a whole number is made to fit. A stretch narrower than one picket
     takes one picket ripped to its length. Result: slots flush at both ends, but for the two rips, which may
-    leave less than one spacing at the far end. Source: own derivation; the rule that an end rip is at least
-    half a board is common practice, no source.
+    leave less than one spacing at the far end. With a rip the spaces take what is too little for a last board
+    (LEAST_BOARD) or for two rips (LEAST_OFF), and give what is too little to rip off one; with no space to
+    give the last board is narrower by that, and a picket alone leaves at its end what is too little for
+    another. Source: own derivation; the rule that an end rip is at least half a board is common practice, no
+    source.
     """
     length = end - start
     if length < width + ROUNDING:
@@ -54,8 +72,11 @@ def fill_stretch(start: float, end: float, width: float, spacing: float, fit: Fi
         return _even_gaps(start, end, width, spacing)
     full = math.floor((length + spacing) / (width + spacing) + ROUNDING)
     rest = length - full * (width + spacing)
-    if rest <= ROUNDING:
-        return _row(start, end, np.full(full, width), spacing)
+    if rest < (LEAST_OFF if fit is Fit.RIP_BOTH_ENDS and width >= 2 * LEAST_BOARD else LEAST_BOARD):
+        return _row(start, end, np.full(full, width), spacing + max(0.0, rest) / max(full - 1, 1))
+    lack = width - rest
+    if lack < LEAST_OFF and lack <= spacing * full:
+        return _row(start, end, np.full(full + 1, width), spacing - lack / full)
     if fit is Fit.RIP_BOTH_ENDS and rest < width / 2:
         end_width = (width + rest) / 2
         return _row(start, end, np.concatenate([[end_width], np.full(full - 1, width), [end_width]]), spacing)
@@ -99,7 +120,7 @@ def closed_stretches(
 ) -> list[tuple[float, float]]:
     """The stretches of a run that pickets fill: what gates leave, divided at `cuts` (faces).
 
-    All stations in inches. Stretches without length are left out.
+    All stations in inches. Stretches too narrow for a board are left out, and stay open.
     """
     edges = [start]
     for gate in sorted(gates, key=lambda g: g.station):
@@ -108,7 +129,7 @@ def closed_stretches(
     result = []
     for a, b in zip(edges[::2], edges[1::2], strict=True):
         points = [a, *sorted(c for c in cuts if a < c < b), b]
-        result += [(p, q) for p, q in pairwise(points) if q - p > ROUNDING]
+        result += [(p, q) for p, q in pairwise(points) if q - p > LEAST_BOARD - ROUNDING]
     return result
 
 

@@ -25,7 +25,7 @@ from fencegrade.fence.rails.rails import (
     RailRows,
     rail_rows,
 )
-from fencegrade.fence.slots import Slots
+from fencegrade.fence.slots import Slots, is_ripped
 from fencegrade.fence.stock import Boards
 from fencegrade.fence.stock_steps import for_sale
 from fencegrade.fence.tops.asked import TopChoice
@@ -271,7 +271,7 @@ def _flags(
         PicketFlag.OVER_HEIGHT: over,
         PicketFlag.GAP: gap,
         PicketFlag.NO_SOIL: gap & np.logical_or.reduce([*bars.values(), np.zeros_like(gap)]),
-        PicketFlag.RIPPED: (width < whole - SAME_LENGTH) & coming,
+        PicketFlag.RIPPED: is_ripped(width, whole) & coming,
         PicketFlag.SLIVER: (width < whole / 2 - SAME_LENGTH) & coming,
         PicketFlag.KEPT_OPEN: layout.zones.open & coming,
         PicketFlag.MARK_IN_PLACE: ~doubt.from_chart & coming & ~boards.unserved,

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.pickets.patterns import Facing, lay_pattern
-from fencegrade.fence.slots import Slots
+from fencegrade.fence.slots import Slots, is_ripped
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.choices import Fit, HingePost, LeafShape, Pattern, SwingSide
 from fencegrade.job.records import Gate
@@ -408,8 +408,9 @@ class LeafPickets(Struct, frozen=True, kw_only=True, eq=False):
 
     def ripped(self) -> tuple[tuple[int, float], ...]:
         """Every picket that is ripped, by its number from the run's start, with its width (in)."""
-        widths = self.slots.width.tolist()
-        return tuple((k, w) for k, w in enumerate(widths, start=1) if w < self.board - SAME_LENGTH)
+        widths = self.slots.width
+        ripped = np.flatnonzero(is_ripped(widths, self.board))
+        return tuple(zip((ripped + 1).tolist(), widths[ripped].tolist(), strict=True))
 
 
 def leaf_pickets(

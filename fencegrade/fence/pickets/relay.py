@@ -16,13 +16,10 @@ from enum import StrEnum
 import numpy as np
 from msgspec import Struct
 
-from fencegrade.fence.slots import Slots
+from fencegrade.fence.slots import LEAST_BOARD, Slots, is_ripped
 from fencegrade.job.choices import Fit
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
-
-LEAST_BOARD = 0.5
-"""Inches; a narrower strip is no board. Common practice, no source."""
 
 _UNSEEN = 0.25
 """A gap that departs by no more than this share of the limit counts as the old one beside a rip."""
@@ -157,10 +154,10 @@ def _widths(rest: Rest) -> Iterator[list[float]]:
     about = math.floor(rest.room / pitch + SAME_LENGTH)
     counts = [m for m in range(max(1, about - 2), about + 4) if m * w <= rest.room + SAME_LENGTH]
     yield from ([w] * m for m in counts)
-    if rest.fit is not Fit.EVEN_GAPS:
+    if rest.fit is not Fit.EVEN_GAPS and w >= 2 * LEAST_BOARD:
         yield from ([w] * (m - 1) + [w / 2] for m in range(max(1, about - 1), about + 3))
-        if 0 < rest.match < w:
-            yield from ([w] * (m - 1) + [rest.match] for m in range(max(1, about - 1), about + 3))
+    if rest.fit is not Fit.EVEN_GAPS and LEAST_BOARD <= rest.match < w:
+        yield from ([w] * (m - 1) + [rest.match] for m in range(max(1, about - 1), about + 3))
 
 
 def _kept_gaps(rest: Rest) -> list[Relay]:
@@ -175,8 +172,8 @@ def _kept_gaps(rest: Rest) -> list[Relay]:
         return [_placed(rest, [w] * full, np.full(full, gap), RelayKind.FULL_BOARDS, 0.0)]
     if over < LEAST_BOARD and not full:
         return [_single_rip(rest)] if rest.room >= LEAST_BOARD else []
-    rows = [([w] * full + [over], RelayKind.ONE_RIP)]
-    if full and over < w / 2:
+    rows = [([w] * full + [over], RelayKind.ONE_RIP)] if over >= LEAST_BOARD else []
+    if full and over < w / 2 and w + over >= 2 * LEAST_BOARD:
         rows.append(([w] * (full - 1) + [(w + over) / 2] * 2, RelayKind.TWO_RIPS))
     return [_placed(rest, r, np.full(len(r), gap), kind, 0.0) for r, kind in rows]
 
@@ -207,7 +204,7 @@ def _as_planned(rest: Rest) -> Relay:
     left, right = rest.planned.left, rest.planned.right
     gaps = np.asarray(left - np.append(rest.at, right[:-1]), dtype=float)
     widths = rest.planned.width
-    ripped = tuple(float(x) for x in widths if x < rest.width - SAME_LENGTH)
+    ripped = tuple(widths[is_ripped(widths, rest.width)].tolist())
     return Relay(
         kind=RelayKind.AS_PLANNED,
         slots=rest.planned,
@@ -275,7 +272,7 @@ def _placed(rest: Rest, widths: Sequence[float], gaps: Floats, kind: RelayKind, 
     end_gap = rest.end - float(right[-1])
     if abs(end_gap) <= SAME_LENGTH:
         right[-1], end_gap = rest.end, 0.0
-    ripped = tuple(float(x) for x in wide if x < rest.width - SAME_LENGTH)
+    ripped = tuple(wide[is_ripped(wide, rest.width)].tolist())
     change = float(np.abs(np.diff(np.append(rest.gap, gaps))).max())
     return Relay(
         kind=kind,

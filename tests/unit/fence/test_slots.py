@@ -7,7 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fencegrade.fence.slots import Slots, closed_stretches, even_gap_count, fill_stretch, join_slots
+from fencegrade.fence.slots import (
+    LEAST_BOARD,
+    Slots,
+    closed_stretches,
+    even_gap_count,
+    fill_stretch,
+    is_ripped,
+    join_slots,
+)
 from fencegrade.job.choices import Fit
 from fencegrade.job.records import Gate
 
@@ -129,6 +137,46 @@ def test_no_end_is_a_sliver_when_both_ends_are_ripped(length: float, width: floa
     if length >= width:
         assert slots.width[0] >= width / 2 - 1e-6
         assert slots.width[-1] >= width / 2 - 1e-6
+
+
+class TestNothingASawCannotRip:
+    @pytest.mark.parametrize("over", [1e-6, 0.0004, 0.01, 0.1])
+    @pytest.mark.parametrize("spacing", [0.0, 0.5])
+    @pytest.mark.parametrize("fit", [Fit.RIP_LAST, Fit.RIP_BOTH_ENDS])
+    def test_spaces_take_what_is_too_little_to_rip(self, fit: Fit, spacing: float, over: float) -> None:
+        # 60 boards of 3-1/2 with a space after each, and a hair
+        slots = fill_stretch(0.0, 60 * (3.5 + spacing) + over, 3.5, spacing, fit)
+        assert slots.width == pytest.approx([3.5] * 60, abs=1e-9)
+        assert gaps(slots) == pytest.approx([spacing + over / 59] * 59, abs=1e-9)
+
+    @pytest.mark.parametrize("fit", [Fit.RIP_LAST, Fit.RIP_BOTH_ENDS])
+    def test_spaces_give_what_is_too_little_to_rip_off(self, fit: Fit) -> None:
+        slots = fill_stretch(0.0, 60 * 4 - 0.5 - 0.06, 3.5, 0.5, fit)
+        assert slots.width == pytest.approx([3.5] * 60, abs=1e-9)
+        assert gaps(slots) == pytest.approx([0.5 - 0.06 / 59] * 59, abs=1e-9)
+        assert slots.right[-1] == 60 * 4 - 0.5 - 0.06
+
+    def test_a_hair_less_with_no_space_is_no_rip_to_speak_of(self) -> None:
+        slots = fill_stretch(0.0, 209.9996, 3.5, 0.0, Fit.RIP_LAST)
+        assert len(slots) == 60
+        assert not is_ripped(slots.width, 3.5).any()
+
+    def test_the_last_is_ripped_from_half_an_inch_and_both_ends_from_an_eighth(self) -> None:
+        assert fill_stretch(0.0, 60.5, 5.0, 0.0, Fit.RIP_LAST).width[-1] == 0.5
+        assert fill_stretch(0.0, 60.49, 5.0, 0.0, Fit.RIP_LAST).width.tolist() == pytest.approx([5] * 12)
+        assert fill_stretch(0.0, 60.125, 5.0, 0.0, Fit.RIP_BOTH_ENDS).width[0] == 2.5625
+
+    def test_a_stretch_too_narrow_for_a_board_stays_open(self) -> None:
+        gates = [Gate(station=0.4, width=40.0), Gate(station=40.9, width=40.0)]
+        assert closed_stretches(0.0, 100.0, gates) == [(40.4, 40.9), (80.9, 100.0)]
+
+
+@given(length=st.floats(12.0, 2000.0), width=WIDTHS, spacing=SPACINGS, fit=FITS)
+def test_no_board_is_narrower_than_a_saw_leaves(
+    length: float, width: float, spacing: float, fit: Fit
+) -> None:
+    slots = fill_stretch(0.0, length, width, spacing, fit)
+    assert float(slots.width.min()) >= min(LEAST_BOARD, width) - 1e-9
 
 
 class TestClosedStretches:

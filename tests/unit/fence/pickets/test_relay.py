@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.relay import Relay, RelayKind, Rest, lay_again
-from fencegrade.fence.slots import Slots, fill_stretch
+from fencegrade.fence.slots import LEAST_BOARD, Slots, fill_stretch
 from fencegrade.job.choices import Fit
 
 NONE = Slots(left=np.empty(0), right=np.empty(0))
@@ -388,3 +388,10 @@ def test_an_outer_pair_of_rips_of_the_plan_is_told() -> None:
     keys = {"at": 0.0, "end": 11.0, "width": 5.5, "gap": 0.25, "shift": 0.0}
     (way,) = lay_again(rest(planned=Slots(left=left, right=right), **keys))
     assert (way.ripped, way.shortest_rip, way.sliver) == ((3.0, 2.0), 2 / 5.5, True)
+
+
+@pytest.mark.parametrize("fit", [Fit.RIP_LAST, Fit.RIP_BOTH_ENDS, Fit.EVEN_GAPS])
+def test_no_way_rips_a_strip_too_narrow_for_a_board(fit: Fit) -> None:
+    """Four boards and gaps of 1/4 in leave 0.3 in after the next gap."""
+    ways = lay_again(rest(at=480 - 4 * 5.78 - 0.25 - 0.3, fit=fit, limit=0.02))
+    assert all(width >= LEAST_BOARD for way in ways for width in way.ripped)
