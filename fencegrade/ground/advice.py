@@ -10,7 +10,7 @@ from fencegrade.ground.band import GroundBand
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.left_out import Hole, some_stations
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -94,7 +94,7 @@ class Advice(Struct, frozen=True, kw_only=True, eq=False):
     `little_left` whether no reading would bring half a board into its limits, and `enough` whether the boards
     are sure as well, neither while ground that has to be read is not; `again` where the readings' own error
     is what makes boards unsure, more than all the gaps named; `missing` stations (in) near marked roots;
-    `chance` (n,) that each board stands outside.
+    `unread` (n,) boards over ground that has to be read, see there; `chance` (n,) that each stands outside.
     """
 
     stretches: tuple[DoubtfulStretch, ...]
@@ -103,6 +103,7 @@ class Advice(Struct, frozen=True, kw_only=True, eq=False):
     enough: bool
     again: ReadAgain | None
     missing: tuple[float, ...]
+    unread: Truths
     chance: Floats
 
 
@@ -140,6 +141,7 @@ def advise(
     missing = tuple(_missing(profile.line.stations, marked))
     read = not worth and not missing and not left_out
     again = _again(profile, boards, now, share)
+    unread = unread_under(boards, profile, marked, left_out)
     counts = again.gain >= max(WORTH, sum(s.gain for s in worth)) and float(now.mean()) > CALM
     return Advice(
         stretches=worth,
@@ -148,7 +150,8 @@ def advise(
         enough=read and (not len(now) or float(now.mean()) <= CALM),
         again=again if counts else None,
         missing=missing,
-        chance=or_even_odds(now, boards, profile, marked, left_out),
+        unread=unread,
+        chance=or_even_odds(now, unread),
     )
 
 
@@ -158,26 +161,29 @@ def _again(profile: GroundProfile, boards: Boards, now: Floats, share: float) ->
     return ReadAgain(gain=float((now - then).sum()), to_saw=int(((now > share) & (then <= share)).sum()))
 
 
-def or_even_odds(
-    chance: Floats,
+def unread_under(
     boards: Boards,
     profile: GroundProfile,
     marked: Sequence[tuple[float, float]],
     left_out: Sequence[Hole] = (),
-) -> Floats:
-    """Chances (n,) of standing outside, but at least UNREAD where a root is marked and was not read, and
-    where a stake seems left out.
+) -> Truths:
+    """Which boards (n,) stand where a root is marked and was not read, or where a stake seems left out.
 
-    Boards that may stand at any height over the ground keep theirs. `marked`: stretches (in) with a root.
+    They are marked in place until the ground is read, whatever the chance allowed. None of those that may
+    stand at any height over the ground. `marked`: stretches (in) with a root.
     """
     stations = profile.line.stations
-    near = np.zeros(len(chance), dtype=bool)
+    near = np.zeros(len(boards.left), dtype=bool)
     unread = [(x, ROOT_SPACING / 2) for x in _missing(stations, marked)]
     unread += [(x, hole.reach) for hole in left_out for x in _unread_at(stations, hole.missing, hole.reach)]
     for x, reach in unread:
         near |= (boards.left < x + reach) & (boards.right > x - reach)
-    limited = np.isfinite(boards.least) | np.isfinite(boards.most)
-    return np.where(near & limited, np.maximum(chance, UNREAD), chance)
+    return near & (np.isfinite(boards.least) | np.isfinite(boards.most))
+
+
+def or_even_odds(chance: Floats, unread: Truths) -> Floats:
+    """Chances (n,) of standing outside, as told: at least UNREAD for boards over ground that is `unread`."""
+    return np.where(unread, np.maximum(chance, UNREAD), chance)
 
 
 def imagined(profile: GroundProfile, start: float, end: float) -> Boards:

@@ -86,7 +86,7 @@ def ground_report(
     advice = advise(
         profile, boards or imagined(profile, ground.start, ground.end), marked, share, ground.left_out
     )
-    from_chart = np.asarray(advice.chance <= share) if boards else np.zeros(0, dtype=bool)
+    from_chart = (advice.chance <= share) & ~advice.unread if boards else np.zeros(0, dtype=bool)
     return GroundReport(
         ground=ground,
         relief=_relief(stations, ground.elevations[own]),

@@ -21,7 +21,7 @@ from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import Boards, Needs, by_length, cheapest_serving, shortest_serving
 from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.advice import Boards as BoardsCut
-from fencegrade.ground.advice import or_even_odds
+from fencegrade.ground.advice import or_even_odds, unread_under
 from fencegrade.job.records import Stock
 from fencegrade.planning.layout import RunLayout
 from fencegrade.planning.measured import LIKELY
@@ -40,12 +40,14 @@ it is already: own choice."""
 class Doubt(Struct, frozen=True, kw_only=True, eq=False):
     """How sure the boards (n,) of a run are.
 
-    `outside`: chance that the open height leaves its least and most once cut as printed; `from_chart`:
-    whether it may be cut so; `half`: inches its length may lie to either side of the one expected in 95 cases
-    of 100, where it is marked in place; `short`: chance that all the wood there is turns out too short.
+    `outside`: chance that the open height leaves its least and most once cut as printed; `unread`: over
+    ground that has to be read first, see `ground.advice`; `from_chart`: whether it may be cut so; `half`:
+    inches its length may lie to either side of the one expected in 95 cases of 100, where it is marked in
+    place; `short`: chance that all the wood there is turns out too short.
     """
 
     outside: Floats
+    unread: Truths
     from_chart: Truths
     half: Floats
     short: Floats
@@ -84,29 +86,38 @@ def boards_cut(
 def chances_outside(
     layout: RunLayout, closing: RunClosing, cuts: Cuts, *, as_if_to_come: bool = False
 ) -> Floats:
-    """Chance (n,) that each picket cut so stands outside its limits, see `boards_cut`."""
+    """Chance (n,) that each picket cut so stands outside its limits, see `boards_cut`; infinite, so that no
+    chance allowed reaches it, over ground that has to be read first."""
     b = boards_cut(layout, closing, cuts, as_if_to_come=as_if_to_come)
     if not len(b.left):
         return np.zeros(0)
-    profile = layout.ground.profile
-    chance = b.chance_outside(profile.spread)
+    return np.where(_unread(layout, b), np.inf, b.chance_outside(layout.ground.profile.spread))
+
+
+def _unread(layout: RunLayout, b: BoardsCut) -> Truths:
+    """Which boards (n,) of a run stand over ground that has to be read first."""
     roots = [(s.start, s.end) for s in layout.run.root]
-    return or_even_odds(chance, b, profile, roots, layout.ground.left_out)
+    return unread_under(b, layout.ground.profile, roots, layout.ground.left_out)
 
 
 def run_doubt(layout: RunLayout, closing: RunClosing, boards: Boards, most_chance: float) -> Doubt:
     """How sure a run's boards are as they are to be cut; `most_chance`: up to which the chart is cut from."""
-    outside = chances_outside(layout, closing, boards.cuts)
-    if not len(outside):
-        return Doubt(outside=outside, from_chart=outside <= 1, half=outside, short=outside)
+    b = boards_cut(layout, closing, boards.cuts)
+    if not len(b.left):
+        none, no = np.zeros(0), np.zeros(0, dtype=bool)
+        return Doubt(outside=none, unread=no, from_chart=no, half=none, short=none)
+    unread = _unread(layout, b)
+    outside = or_even_odds(b.chance_outside(layout.ground.profile.spread), unread)
+    from_chart = (outside <= most_chance) & ~unread
     spread = layout.ground.spread.at(layout.slots.centre)
     needs = boards.needs
     spare = needs.room + (boards.wood - needs.full) * needs.mark
     return Doubt(
         outside=outside,
-        from_chart=outside <= most_chance,
+        unread=unread,
+        from_chart=from_chart,
         half=spread.half_width(LIKELY),
-        short=np.where(outside > most_chance, spread.beyond(np.maximum(spare, 0.0)), 0.0),
+        short=np.where(from_chart, 0.0, spread.beyond(np.maximum(spare, 0.0))),
     )
 
 
@@ -148,19 +159,23 @@ class GroundUnder(Struct, frozen=True, kw_only=True, eq=False):
     layout: RunLayout
     full: Cuts
     cut: BoardsCut
+    unread: Truths
     mark: float
 
     @staticmethod
     def of(layout: RunLayout, closing: RunClosing, mark: float) -> "GroundUnder":
         """Those of a run as if all were to come; `mark`: tape mark (in)."""
         cut = boards_cut(layout, closing, closing.full, as_if_to_come=True)
-        return GroundUnder(layout=layout, full=closing.full, cut=cut, mark=mark)
+        unread = _unread(layout, cut)
+        return GroundUnder(layout=layout, full=closing.full, cut=cut, unread=unread, mark=mark)
 
     def chance(self, kept: Marks, index: Indices | slice = slice(None)) -> Floats:
-        """Chance that boards of these lengths stand outside their limits; of those at `index`."""
+        """Chance that boards of these lengths stand outside their limits, as `chances_outside` gives it; of
+        those at `index`."""
         lifted = np.maximum(self.full.kept[index] - kept, 0) * self.mark
         some = some_of(self.cut, index)
-        return replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.spread)
+        chance = replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.spread)
+        return np.where(self.unread[index], np.inf, chance)
 
     def shortest(self, kept: Marks, least: Marks, limit: Floats, some: Truths) -> Marks:
         """The least length (n,), no less than `least`, at which the chance is within `limit`; `kept` if not

@@ -191,7 +191,11 @@ def mark_in_place_lines(plan: FencePlan) -> Iterator[str]:
         return
     yield "Mark in place: the ground there is not known well enough to cut from the chart"
     chance = format_share(plan.job.pickets.most_chance, 0)
-    yield f"  (a chance over {chance} that the board stands too close or too high)"
+    never = any((r.doubt.unread & in_place(r)).any() for r in plan.runs)
+    yield (
+        f"  (a chance over {chance} that the board stands too close or too high"
+        f"{', or ground that is to be read first' if never else ''})"
+    )
     yield from (f"  {number}. {step}" for number, step in enumerate(how_to_mark(plan), start=1))
     yield "  lengths to expect, in 95 of 100:"
     for name, group in blocks:

@@ -19,6 +19,7 @@ from fencegrade.ground.advice import (
     imagined,
     or_even_odds,
     unread_roots,
+    unread_under,
 )
 from fencegrade.ground.fit import GroundProfile, fit_ground
 from fencegrade.problems import Severity
@@ -254,7 +255,8 @@ def test_boards_within_half_a_foot_of_a_root_not_read_are_even_odds() -> None:
         least=limits,
         most=np.array([3.0, 3.0, 3.0, np.inf, 3.0, 3.0]),
     )
-    odds = or_even_odds(np.array([0.1, 0.1, 0.7, 0.1, 0.1, 0.1]), row, profile, [(24.0, 36.0)])
+    unread = unread_under(row, profile, [(24.0, 36.0)])
+    odds = or_even_odds(np.array([0.1, 0.1, 0.7, 0.1, 0.1, 0.1]), unread)
     assert odds.tolist() == [0.1, 0.5, 0.7, 0.1, 0.5, 0.1]
 
 
@@ -281,6 +283,7 @@ def _advice(**keys: Any) -> Advice:
         "enough": False,
         "again": None,
         "missing": (),
+        "unread": np.zeros(0, dtype=bool),
         "chance": np.zeros(0),
     }
     return Advice(**{**usual, **keys})

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.ground.advice import UNREAD, advise, imagined, or_even_odds
+from fencegrade.ground.advice import UNREAD, advise, imagined, unread_under
 from fencegrade.ground.left_out import Hole, holes, some_stations
 from fencegrade.ground.report import ground_report
 from fencegrade.ground.survey import RunGround
@@ -131,11 +131,10 @@ def test_no_board_in_a_hole_is_sure_and_the_readings_are_not_enough(
     assert not [p for p in report.problems if "enough" in p.found or "hardly help" in p.found]
     line = np.union1d(ground.profile.line.stations, [288.0, 340.0, 360.0])
     known = ground_of(under_string([(x / 12, 12) for x in line])).profile
-    chance = or_even_odds(bare.chance, boards, known, (), ground.left_out)
-    assert (chance == UNREAD).tolist() == [False] * 96
+    assert unread_under(boards, known, (), ground.left_out).tolist() == [False] * 96
     some = ground_of(under_string([(x, 12) for x in (*FLAT, 24)])).profile
-    chance = or_even_odds(bare.chance, boards, some, (), ground.left_out)
-    assert (chance == UNREAD).tolist() == ((boards.right > 312) & (boards.left < 408)).tolist()
+    unread = unread_under(boards, some, (), ground.left_out)
+    assert unread.tolist() == ((boards.right > 312) & (boards.left < 408)).tolist()
 
 
 def test_a_hole_is_no_advice_besides(under_string: Any, ground_of: Any) -> None:

@@ -4,13 +4,16 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.job.as_built import AsBuilt, BuiltRun, MeasuredGround
+from fencegrade.job.choices import StopSettings
 from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
 from fencegrade.planning.plan import plan_fence
 from fencegrade.problems import Severity
+from fencegrade.sheets.mark_in_place import from_chart, in_place, mark_in_place_lines
 from fencegrade.sheets.screen.check_text import check_lines
 
 WriteJob = Callable[..., Job]
@@ -64,6 +67,30 @@ def test_a_run_without_pickets_is_reported_all_the_same(write_job: WriteJob) -> 
     plan = plan_fence(write_job(west=(level, keys)))
     (report,) = ground_reports(plan)
     assert len(report.ground.stations) == 3
+
+
+@pytest.mark.parametrize("most_chance", [0.3, 0.5, 1.0])
+@pytest.mark.parametrize("settings", ["fewest", "every length"])
+def test_boards_told_as_marked_in_place_are_never_cut_from_the_chart(
+    write_job: WriteJob, most_chance: float, settings: str
+) -> None:
+    """A root from 9 to 11 ft and no reading between 24 and 40 ft, told as marked in place until they are
+    read: so they are in plan, chart and report, whatever chance is allowed."""
+    x = [*range(0, 25, 4), *range(40, 61, 4)]
+    flat = "station [ft],elevation [in]\n" + "".join(f"{k},0\n" for k in x)
+    job = write_job(lane=(flat, '[[run.root]]\nstart = "9 ft"\nend = "11 ft"\n'))
+    keys = replace(job.pickets, most_chance=most_chance, stop_settings=StopSettings(settings))
+    plan = plan_fence(replace(job, pickets=keys))
+    (run,), (report,) = plan.runs, ground_reports(plan)
+    left, right = run.slots.left, run.slots.right
+    told = (right > 8.5 * 12) & (left < 11.5 * 12) | (right > 26 * 12) & (left < 38 * 12)
+    assert told.any()
+    assert in_place(run)[told].all()
+    assert not (from_chart(run) | run.doubt.from_chart | report.from_chart)[told].any()
+    assert (run.doubt.outside[told] >= 0.5).all()
+    assert run.doubt.outside.max() <= 1
+    text = "\n".join(mark_in_place_lines(plan))
+    assert ("or ground that is to be read first" in text) == told.any()
 
 
 def test_boards_over_a_root_that_was_not_read_are_marked_in_place_in_plan_and_report(

@@ -51,7 +51,7 @@ class Told(GroundUnder, frozen=True, kw_only=True):
 
 def test_the_shortest_length_within_the_limit_is_found_to_the_mark() -> None:
     none: Any = None
-    ground = Told(layout=none, full=none, cut=none, mark=1.0)
+    ground = Told(layout=none, full=none, cut=none, unread=none, mark=1.0)
     kept, least = np.full(6, 41), np.array([10, 10, 10, 10, 10, 41])
     some = np.array([True, True, True, True, False, True])
     shortest = ground.shortest(kept, least, np.full(6, 0.5), some)
