@@ -1,5 +1,6 @@
 """Where one more reading is worth the walk, and when there is enough."""
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
@@ -177,7 +178,7 @@ def unread_under(
     unread = [(x, ROOT_SPACING / 2) for x in _missing(stations, marked)]
     unread += [(x, hole.reach) for hole in left_out for x in _unread_at(stations, hole.missing, hole.reach)]
     for x, reach in unread:
-        near |= (boards.left < x + reach) & (boards.right > x - reach)
+        near |= (boards.left < x + reach - SAME_LENGTH) & (boards.right > x - reach + SAME_LENGTH)
     return near & (np.isfinite(boards.least) | np.isfinite(boards.most))
 
 
@@ -225,16 +226,23 @@ def _worth(
 
 
 def _missing(stations: Floats, marked: Sequence[tuple[float, float]]) -> Iterator[float]:
-    """Stations (in) without a reading near, a foot apart, in marked stretches inside the survey."""
+    """Stations (in) without a reading near, a foot apart, in marked stretches inside the survey.
+
+    As many as a stretch has room for and as far from its one end as from the other, so that they are the same
+    whichever way the run is walked.
+    """
     for a, b in marked:
         low, high = max(a, float(stations[0])), min(b, float(stations[-1]))
-        yield from _unread_at(stations, np.arange(low, high + SAME_LENGTH, ROOT_SPACING), ROOT_SPACING / 2)
+        if low <= high:
+            steps = np.arange(math.floor((high - low) / ROOT_SPACING + SAME_LENGTH) + 1)
+            wanted = (low + high) / 2 + (steps - steps[-1] / 2) * ROOT_SPACING
+            yield from _unread_at(stations, wanted, ROOT_SPACING / 2)
 
 
 def _unread_at(stations: Floats, wanted: Iterable[float], reach: float) -> Iterator[float]:
     """Those of the `wanted` stations (in) that have no reading within `reach` (in)."""
     for x in wanted:
-        if np.abs(stations - x).min() > reach:
+        if np.abs(stations - x).min() > reach + SAME_LENGTH:
             yield float(x)
 
 

@@ -4,6 +4,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 from msgspec.structs import replace
 from scipy.interpolate import PchipInterpolator
 
@@ -22,8 +24,10 @@ from fencegrade.ground.advice import (
     unread_under,
 )
 from fencegrade.ground.fit import GroundProfile, fit_ground
+from fencegrade.ground.left_out import holes
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words, listed
 
 SAY = Words(system=UnitSystem.IMPERIAL, mark=0.125)
@@ -212,13 +216,13 @@ STATIONS = np.array([0.0, 96.0, 192.0])
     ("marked", "missing"),
     [
         ((24.0, 48.0), [24, 36, 48]),
-        ((24.0, 47.9), [24, 36]),
+        ((24.0, 47.0), [29.5, 41.5]),
         # a reading within 6 in is near, and one outside the survey is none of its own
         ((0.0, 24.0), [12, 24]),
         ((6.0, 18.0), [18]),
         ((6.1, 18.1), [6.1, 18.1]),
-        ((-20.0, 16.0), [12]),
-        ((170.0, 220.0), [170, 182]),
+        ((-20.0, 16.0), [14]),
+        ((168.0, 220.0), [168, 180]),
         ((300.0, 320.0), []),
     ],
 )
@@ -232,7 +236,8 @@ def test_where_a_marked_root_has_no_reading(marked: tuple[float, float], missing
 def test_up_to_six_places_over_roots_are_named(end: float, more: str) -> None:
     profile = fit_ground([0, 192, 384], [0, 0, 0])
     found = list(unread_roots(profile, [(24.0, end)], "north side", SAY))
-    places = [SAY.station(x) for x in np.arange(24.0, min(end, 84.0) + 1, 12.0)]
+    first = 24.0 + (end - 24.0) % 12 / 2
+    places = [SAY.station(x) for x in np.arange(first, min(end, first + 60) + 1, 12.0)]
     named = ", ".join(places) if more else listed(places)
     assert [str(p) for p in found] == [
         f"north side: a root or trunk is marked where no reading was taken near {named}{more}; read the "
@@ -258,6 +263,28 @@ def test_boards_within_half_a_foot_of_a_root_not_read_are_even_odds() -> None:
     unread = unread_under(row, profile, [(24.0, 36.0)])
     odds = or_even_odds(np.array([0.1, 0.1, 0.7, 0.1, 0.1, 0.1]), unread)
     assert odds.tolist() == [0.1, 0.5, 0.7, 0.1, 0.5, 0.1]
+
+
+@given(
+    stakes=st.lists(st.integers(1, 383), min_size=2, max_size=12, unique=True),
+    roots=st.lists(st.tuples(st.integers(0, 360), st.integers(0, 90)), min_size=1, max_size=3),
+)
+@example(stakes=[60, 120, 180, 240, 282, 300], roots=[(125, 18)])
+def test_a_mirrored_run_has_the_mirrored_doubt(stakes: list[int], roots: list[tuple[int, int]]) -> None:
+    """Of 384 in, in whole inches, under boards of 6 in."""
+    x = np.array([0, *sorted(stakes), 384], dtype=float)
+    marked = [(float(a), float(a + wide)) for a, wide in roots]
+
+    def doubted(x: Floats, marked: list[tuple[float, float]]) -> tuple[list[float], list[bool]]:
+        profile = fit_ground(x, 0 * x)
+        gaps = holes(x)
+        unread = unread_under(imagined(profile, 0.0, 384.0), profile, marked, gaps)
+        return sorted(_missing(x, marked)), unread.tolist()
+
+    missing, unread = doubted(x, marked)
+    mirrored = doubted(384 - x[::-1], [(384 - b, 384 - a) for a, b in marked])
+    assert [384 - k for k in mirrored[0][::-1]] == pytest.approx(missing)
+    assert mirrored[1][::-1] == unread
 
 
 def test_boards_are_imagined_where_there_are_none() -> None:
