@@ -41,6 +41,7 @@ from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
 from fencegrade.planning.leaves import frame_gates
 from fencegrade.planning.post_rows import heights_at_posts
+from fencegrade.planning.row import RIPPED_SHARE
 from fencegrade.problems import Problem, warning
 from fencegrade.units import past_limit
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths, first_most
@@ -53,15 +54,16 @@ class RunPlan(Struct, frozen=True, kw_only=True, eq=False):
 
     `layout`: ground, bays, gates, slots and zones; `choice`: the top line and in what sense it is best;
     `boards`: every picket's one length, stock and gap, and what it needs; `doubt`: how sure each is;
-    `closing`: fills and kickboards; `gaps`: stretches of low ground and what closes them; `leaves`: gate
-    leaves in order, `frames` of each; `height_check`: None where there is no limit; `wind`: None where the
-    job asks for no screen.
+    `ripped`: which are ripped, of those that stand too; `closing`: fills and kickboards; `gaps`:
+    stretches of low ground and what closes them; `leaves`: gate leaves in order, `frames` of each;
+    `height_check`: None where there is no limit; `wind`: None where the job asks for no screen.
     """
 
     layout: RunLayout
     choice: TopChoice
     boards: Boards
     doubt: Doubt
+    ripped: Truths
     flags: Flags
     closing: RunClosing
     gaps: tuple[GapStretch, ...]
@@ -151,7 +153,7 @@ def finish_run(
     top, words = choice.top, job.words
     check = _heights(job, layout, top)
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
-    shortest = min(s.length for s in job.pickets.stock)
+    shortest, ripped = min(s.length for s in job.pickets.stock), _ripped(job, layout)
     rows, rail_found = _rails(job, layout, top, rows_of_rails)
     bars = _soil_bars(job, layout, low, boards)
     wind, post_found = _post_findings(job, layout, top, posts)
@@ -161,7 +163,8 @@ def finish_run(
         choice=choice,
         boards=boards,
         doubt=doubt,
-        flags=_flags(job, layout, bars, boards, doubt, check),
+        ripped=ripped,
+        flags=_flags(job, layout, bars, boards, doubt, check, ripped),
         closing=closing,
         gaps=low_ground_gaps(low, closing.fills, closing.kickboards, boards, shortest),
         posts=posts,
@@ -253,6 +256,19 @@ def _soil_bars(job: Job, layout: RunLayout, low: LowRun, boards: Boards) -> dict
     return soil_bars(low, boards.cuts, job.soil) if _gaps(layout, boards).any() else {}
 
 
+def _whole(job: Job, layout: RunLayout) -> float:
+    """Width (in) of a board of a run that is not ripped."""
+    return min(job.pickets.width, layout.width)
+
+
+def _ripped(job: Job, layout: RunLayout) -> Truths:
+    """Which pickets (n,) are ripped; of those that stand, which may be a little narrow, those that are
+    narrower by far."""
+    width, whole = layout.slots.width, _whole(job, layout)
+    far = width < (1 - RIPPED_SHARE) * whole
+    return is_ripped(width, whole) & (layout.coming | far)
+
+
 def _flags(
     job: Job,
     layout: RunLayout,
@@ -260,9 +276,9 @@ def _flags(
     boards: Boards,
     doubt: Doubt,
     check: HeightCheck | None,
+    ripped: Truths,
 ) -> Flags:
-    width, coming = layout.slots.width, layout.coming
-    whole = min(job.pickets.width, layout.width)
+    width, coming, whole = layout.slots.width, layout.coming, _whole(job, layout)
     over = check.over if check else np.zeros(len(width), dtype=bool)
     gap = _gaps(layout, boards)
     return {
@@ -271,7 +287,7 @@ def _flags(
         PicketFlag.OVER_HEIGHT: over,
         PicketFlag.GAP: gap,
         PicketFlag.NO_SOIL: gap & np.logical_or.reduce([*bars.values(), np.zeros_like(gap)]),
-        PicketFlag.RIPPED: is_ripped(width, whole) & coming,
+        PicketFlag.RIPPED: ripped & coming,
         PicketFlag.SLIVER: (width < whole / 2 - SAME_LENGTH) & coming,
         PicketFlag.KEPT_OPEN: layout.zones.open & coming,
         PicketFlag.MARK_IN_PLACE: ~doubt.from_chart & coming & ~boards.unserved,

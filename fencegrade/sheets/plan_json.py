@@ -8,7 +8,7 @@ from typing import Any, TextIO
 import numpy as np
 
 from fencegrade.fence.low_ground.bill import soil_unit
-from fencegrade.fence.pickets.flags import PicketFlag, every_flags
+from fencegrade.fence.pickets.flags import every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
 from fencegrade.ground.survey_line import string_at
@@ -198,7 +198,6 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     run, number = plan.runs[index], plan.words.number
     cuts, slots = run.cuts, run.slots
     lengths = [number(s.length) for s in plan.stock.offered]
-    ripped = run.flags[PicketFlag.RIPPED]
     columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
     more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
     several = len(run.ground.strings) > 1
@@ -219,7 +218,7 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
             "length": number(kept),
             "stock": lengths[stock] if served else None,
             "trim": number(trim) if served else None,
-            "rip": number(width) if ripped[place - 1] else None,
+            "rip": number(width) if run.ripped[place - 1] else None,
             "gap": number(gap),
             "height": number(height),
             "tallest": number(tallest),

@@ -12,6 +12,7 @@ import pytest
 from in_json import as_json
 from msgspec import structs
 
+from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
 from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.planning.totals import plan_totals
@@ -211,6 +212,19 @@ def test_only_a_ripped_picket_has_a_rip(write_job: WriteJob) -> None:
     assert {p["rip"] for p in whole} == {None}
     assert last["rip"] == pytest.approx(last["right"] - last["left"], abs=2e-4)
     assert last["rip"] < 5.5
+
+
+def test_a_ripped_picket_has_its_rip_once_it_stands_and_a_narrow_one_has_none(write_job: WriteJob) -> None:
+    """On 117 in 20 boards of 5-1/2 and spaces of 1/4 in leave a last one of 2; five came 1/8 in narrower."""
+    job = write_job(pickets='fit = "rip last"', lane="station [ft],elevation [in]\n0,0\n5,0\n9.75,0\n")
+    narrow, last = PicketUp(number=5, far_edge=5 * 5.375 + 1), PicketUp(number=21, far_edge=117.0)
+    for up, rips in (((narrow, last), [21]), ((last,), [21]), ((narrow,), [])):
+        built = AsBuilt(run=(BuiltRun(name="lane", picket=up),))
+        (run,) = as_json(plan_fence(replace(job, built=built)))["runs"]
+        standing = [p for p in run["pickets"] if "stands" in p["flags"]]
+        assert len(standing) == up[-1].number
+        assert [p["number"] for p in standing if p["rip"] is not None] == rips
+        assert all(p["rip"] == pytest.approx(p["right"] - p["left"], abs=2e-4) for p in standing if p["rip"])
 
 
 def test_each_run_has_its_own_rails(write_job: WriteJob) -> None:
