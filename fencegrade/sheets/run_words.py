@@ -100,7 +100,7 @@ def gate_table(plan: FencePlan) -> Table:
     """Every way to hang every leaf, the best first, and which is chosen."""
     columns = columns_of(
         "run | gate:count | leaf:count | hinge at | opens to | bottom | "
-        "over ground at hinge:length | over ground at latch:length | ground nearest at | chosen"
+        "over ground at hinge:over | over ground at latch:over | ground nearest at | chosen"
     )
     rows = [
         (run.run.name, number, leaf, *_fit_cells(fit, gate, leaf - 1))

@@ -39,7 +39,7 @@ def post_table(plan: FencePlan, index: int) -> Table:
     rules = "".join(f" | by {choice.rule}:length" for choice in run.posts.choices)
     columns = columns_of(
         f"post:count | station:station | kind | hole:length | in ground:length | set by{rules} | "
-        f"bags of {bag}:count | top above ground:height | top over {measured_from(plan)}:over | string | "
+        f"bags of {bag}:count | top above ground:to_set | top over {measured_from(plan)}:over | string | "
         "length needed:length | from stock:sold"
     )
     rows = _all_post_rows(plan, index, len(columns))
@@ -172,8 +172,8 @@ def rail_table(plan: FencePlan, index: int) -> Table:
     A rail that runs over two bays is cut once, with the first of them.
     """
     columns = columns_of(
-        "bay:count | row:count | posts | upper edge above ground at left post:length | at right post:length "
-        "| below the top line:length | length in the bay:length | cut to:length | takes of a board:length | "
+        "bay:count | row:count | posts | upper edge above ground at left post:over | at right post:over | "
+        "below the top line:length | length in the bay:length | cut to:length | takes of a board:length | "
         "runs over | end cut"
     )
     run = plan.runs[index]

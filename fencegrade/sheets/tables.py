@@ -31,6 +31,7 @@ class Kind(Enum):
     SPACE = auto()
     STATION = auto()
     HEIGHT = auto()
+    TO_SET = auto()
     MONEY = auto()
     PRICE = auto()
     SOLD = auto()
@@ -39,7 +40,7 @@ class Kind(Enum):
     VOLUME = auto()
 
 
-_LENGTHS = frozenset({Kind.LENGTH, Kind.SPACE, Kind.STATION, Kind.HEIGHT, Kind.SOLD, Kind.OVER})
+_LENGTHS = frozenset({Kind.LENGTH, Kind.SPACE, Kind.STATION, Kind.HEIGHT, Kind.TO_SET, Kind.SOLD, Kind.OVER})
 """Kinds that are lengths, written in CSV as numbers of one unit."""
 
 
@@ -102,6 +103,8 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
             return words.space(cell)
         case Kind.HEIGHT:
             return words.height(cell)
+        case Kind.TO_SET:
+            return words.height_to_set(cell)
         case Kind.STATION:
             return words.station(cell)
         case Kind.SOLD:

@@ -122,6 +122,10 @@ class Words(Struct, frozen=True, kw_only=True):
         """A height as people say it: `5' 10-3/4"`, `1790 mm`."""
         return format_length(float(inches), self.system, self.mark, feet=True)
 
+    def height_to_set(self, inches: float) -> str:
+        """A height that something is set by, as `height` says it, told as finely as `fine` does."""
+        return format_length(float(inches), self.system, self.fine_mark, feet=True)
+
     def station(self, inches: float) -> str:
         """A station along the run, or a length along it, to 1/16 in or 1 mm where the tape's own mark is
         coarser: `24' 3-7/16"`, `7.390 m`. Every one counts from the run's start, so nothing adds up.

@@ -140,7 +140,7 @@ def printed_posts(now: Printed, index: int) -> None:
     for row, own, node, depth_in in zip(listed, shown, now.tree["runs"][index]["posts"], exact, strict=True):
         station, hole = own["station"], own[f"hole [{say.unit}]"]
         assert now.reads(station, row["station"], node["station"], mark=1 / 16)
-        assert now.reads(own["over ground"], row["top above ground"], node["above_ground"])
+        assert now.reads(own["over ground"], row["top above ground"], node["above_ground"], mark=1 / 16)
         told = [row["post"], station, row["kind"]]
         assert bool(hole) == bool(row["hole"])
         if hole:

@@ -149,7 +149,7 @@ def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Proble
     yield warning(
         f"{run.name}, {numbered('post', found)}",
         f"no stock serves: post {k + 1} at {words.station(float(schedule.station[k]))} needs "
-        f"{words.height(float(schedule.above[k]))} above the ground and "
+        f"{words.height_to_set(float(schedule.above[k]))} above the ground and "
         f"{words.length(float(schedule.depth[k]))} in it ({schedule.set_by(k)}), a post of "
         f"{words.length(total)}; the longest post is {words.sold_length(longest)}, "
         f"{words.fine(total - longest)} too short",

@@ -368,8 +368,8 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
                 facts.append(
                     (name if len(groups) > 1 else "hang it", f"{describe(fit)}, looking along the run")
                 )
-                facts.append(("bottom above ground at the hinge", words.length(fit.hinge_height)))
-                facts.append(("bottom above ground at the latch", words.length(fit.latch_height)))
+                facts.append(("bottom above ground at the hinge", words.fine(fit.hinge_height)))
+                facts.append(("bottom above ground at the latch", words.fine(fit.latch_height)))
                 facts.append(("frame", frame_words(next(frames), words).removeprefix("frame: ")))
             yield GateView(
                 key=key, title=f"Gate {g}, {run.run.name}", facts=tuple(facts), leaves=tuple(groups)

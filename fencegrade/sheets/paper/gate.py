@@ -74,8 +74,8 @@ def gate_said(
         yield called, f"{describe(fit)}, looking along the run"
         yield (
             "Its bottom, shut",
-            f"{say.length(fit.hinge_height)} over the ground at the hinge, "
-            f"{say.length(fit.latch_height)} at the latch",
+            f"{say.fine(fit.hinge_height)} over the ground at the hinge, "
+            f"{say.fine(fit.latch_height)} at the latch",
         )
         yield "Its frame", frame_words(frame, say).removeprefix("frame: ")
 

@@ -46,6 +46,7 @@ def table(*rows: Sequence[Cell]) -> Table:
     [
         (63.5, Kind.LENGTH, "63-1/2 in", "1613 mm"),
         (63.5, Kind.HEIGHT, "5' 3-1/2\"", "1613 mm"),
+        (63.5625, Kind.TO_SET, "5' 3-9/16\"", "1614 mm"),
         (291.5, Kind.STATION, "24' 3-1/2\"", "7.404 m"),
         (4.1, Kind.MONEY, "$4.10", "€4.10"),
         (7, Kind.COUNT, "7", "7"),
@@ -56,6 +57,12 @@ def table(*rows: Sequence[Cell]) -> Table:
 def test_a_cell_as_people_read_it(cell: Cell, kind: Kind, inches: str, metric: str) -> None:
     assert write_cell(cell, kind, INCHES) == inches
     assert write_cell(cell, kind, METRIC) == metric
+
+
+def test_heights_to_set_by_are_told_as_finely_as_readings_by_any_tape() -> None:
+    coarse = Words(system=UnitSystem.METRIC, mark=5 / 25.4)
+    assert write_cell(2892 / 25.4, Kind.TO_SET, coarse) == "2892 mm"
+    assert write_cell(2892 / 25.4, Kind.HEIGHT, coarse) == "2890 mm"
 
 
 def test_words_in_a_column_of_numbers_are_for_readers_alone() -> None:
