@@ -14,6 +14,7 @@ from fencegrade.fence.bays.given_posts import PostKind, outside
 from fencegrade.fence.bays.reach import SlopeOf, slanted_ends
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
 from fencegrade.fence.pickets.patterns import lay_pattern
+from fencegrade.fence.pickets.spacing import Spacing, laid_spaces
 from fencegrade.fence.pickets.wishes import Zones, aimed, picket_zones
 from fencegrade.fence.posts.posts import TOP_ALLOWED, ground_at_posts, standing_heights
 from fencegrade.fence.rails.rails import bay_tops
@@ -107,6 +108,10 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
             if self.standing is None
             else self.standing.up | self.measured & ~self.standing.doubted
         )
+
+    def spaces(self) -> tuple[Spacing, ...]:
+        """The stretches of equal spaces between its pickets, in order; see `laid_spaces`."""
+        return laid_spaces(self.slots, self.row, [(g.station, g.end) for g in self.run.gate])
 
     def top_of_post(self, post: int) -> float | None:
         """Elevation (in) of the top that a post which stands is given with; None where it is not."""

@@ -1,12 +1,19 @@
 """Gate leaves: hung a trifle higher where that spares a longer board, with their pickets and frames."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec.structs import replace
 
 from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
-from fencegrade.fence.gates.gates import GatePlan, LeafPickets, leaf_pickets, lifted, most_lift
+from fencegrade.fence.gates.gates import (
+    SPACING_WITHIN,
+    GatePlan,
+    LeafPickets,
+    leaf_pickets,
+    lifted,
+    most_lift,
+)
 from fencegrade.fence.stock import by_length, shortest_serving
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs, cheapest_from
 from fencegrade.fence.tops.line import TopLine
@@ -18,6 +25,7 @@ from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem
 from fencegrade.units import MASS, marks_down
 from fencegrade.units.arrays import Marks
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 
@@ -49,6 +57,24 @@ def _spared(job: Job, kept: Marks, most: float) -> int:
 
 
 def _leaves(job: Job, layout: RunLayout, gate: GatePlan, top: TopLine) -> list[LeafPickets]:
+    """The leaves of a gate, spaced as in the fence on the side whose space they keep best, with the fewest
+    pickets ripped: the same side whichever way the run is walked. Of two as good, the space that comes nearer
+    to the one wanted, then the smaller."""
+    wanted = job.pickets.spacing
+
+    def worth(laid: tuple[float, list[LeafPickets]]) -> tuple[float, ...]:
+        space, leaves = laid
+        off = any(abs(gap - space) > SPACING_WITHIN + SAME_LENGTH for leaf in leaves for gap in leaf.gaps())
+        rips = sum(len(leaf.ripped()) for leaf in leaves)
+        return off, rips, round(abs(space - wanted), 6), space
+
+    beside = {round(gap, 6): gap for gap in _spaces_beside(layout, gate, wanted)}
+    spaces = list(beside.values()) or [wanted]
+    return min(((space, _spaced(job, layout, gate, top, space)) for space in spaces), key=worth)[1]
+
+
+def _spaced(job: Job, layout: RunLayout, gate: GatePlan, top: TopLine, space: float) -> list[LeafPickets]:
+    """The leaves of a gate with their pickets a `space` (in) apart, as near as they fit."""
     pickets, edges = job.pickets, np.array([gate.gate.station, gate.gate.end])
     return [
         leaf_pickets(
@@ -57,7 +83,7 @@ def _leaves(job: Job, layout: RunLayout, gate: GatePlan, top: TopLine) -> list[L
             layout.ground.line,
             np.array([top.sides(edges)[1][0], top.sides(edges)[0][1]]),
             layout.width,
-            _space_beside(layout, gate, pickets.spacing),
+            space,
             pickets.fit,
             job.tape,
             pickets.pattern,
@@ -85,14 +111,13 @@ def frame_gates(
     return tuple(frames), found
 
 
-def _space_beside(layout: RunLayout, gate: GatePlan, otherwise: float) -> float:
-    """The space (in) between the last two pickets before a gate, or the first two after it, in the
-    first row."""
-    left, right = layout.slots.left[layout.row == 0], layout.slots.right[layout.row == 0]
-    k = int(np.searchsorted(left, gate.gate.station))
-    if k >= 2 and gate.gate.station - right[k - 1] < right[k - 1] - left[k - 1]:
-        return float(left[k - 1] - right[k - 2])
-    return float(left[k + 1] - right[k]) if k + 1 < len(left) else otherwise
+def _spaces_beside(layout: RunLayout, gate: GatePlan, wanted: float) -> Iterator[float]:
+    """The space (in) between the two pickets of the first row next to a gate, on either side that has two."""
+    near = layout.width + wanted
+    for s in layout.spaces():
+        apart = gate.gate.station - s.end, s.start - gate.gate.end
+        if s.row == 0 and any(-SAME_LENGTH <= x < near for x in apart):
+            yield s.gap
 
 
 def picket_wood(pickets: Pickets) -> Wood:

@@ -15,7 +15,7 @@ from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
 from fencegrade.fence.low_ground.notes import taper_remarks
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.flags import Flags, PicketFlag
-from fencegrade.fence.pickets.spacing import Spacing, laid_spaces, other_spaces, space_remarks
+from fencegrade.fence.pickets.spacing import Spacing, other_spaces, space_remarks
 from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.posts.findings import lower_tops, post_findings
 from fencegrade.fence.posts.posts import PostSchedule
@@ -224,8 +224,7 @@ def _height_that_moves(job: Job, layout: RunLayout) -> float | None:
 
 def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
     """The stretches of equal spaces of one run, in order; see `laid_spaces`."""
-    openings = [(g.station, g.end) for g in run.run.gate]
-    return laid_spaces(run.slots, run.layout.row, openings)
+    return run.layout.spaces()
 
 
 def posts_and_faces(run: RunPlan) -> Floats:

@@ -406,6 +406,11 @@ class LeafPickets(Struct, frozen=True, kw_only=True, eq=False):
         half = self.slopes[0] * self.slots.width / 2
         return self.bottom - half, self.bottom + half
 
+    def gaps(self) -> list[float]:
+        """The spaces (in) between neighbours of the first row."""
+        front = self.row == 0
+        return (self.slots.left[front][1:] - self.slots.right[front][:-1]).tolist()  # type: ignore[no-any-return]
+
     def ripped(self) -> tuple[tuple[int, float], ...]:
         """Every picket that is ripped, by its number from the run's start, with its width (in)."""
         widths = self.slots.width

@@ -1,4 +1,4 @@
-"""Gate leaves lifted by a mark or two where that spares longer boards."""
+"""Gate leaves: lifted by a mark or two where that spares longer boards, spaced as the fence beside them."""
 
 from collections.abc import Callable
 
@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from in_json import as_json
 
-from fencegrade.fence.gates.gates import LIFT_TOLD
+from fencegrade.fence.gates.gates import LIFT_TOLD, LeafPickets
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
@@ -65,3 +65,32 @@ def test_two_leaves_that_are_lifted_to_meet_hang_where_it_is_told(write_job: Wri
     fits = run.layout.gates[0].chosen
     assert max(fit.lifted for fit in fits) > LIFT_TOLD
     assert min(fit.lifted for fit in fits) == 0
+
+
+LENGTH, WIDE = 240.0, 42.0
+
+
+def beside(write_job: WriteJob, station: float) -> tuple[tuple[LeafPickets, ...], list[float]]:
+    """Of a gate in a level run of 20 ft, and the spaces on both sides of it."""
+    gate = f'[[run.gate]]\nstation = "{station} in"\nwidth = "{WIDE} in"\n'
+    flat = "station [ft],elevation [in]\n0,0\n5,0\n10,0\n15,0\n20,0\n"
+    job = write_job(pickets='width = "3-1/2 in"\nspacing = "1-3/4 in"', lane=(flat, gate))
+    (run,) = plan_fence(job).runs
+    return run.leaves, [s.gap for s in run.layout.spaces()]
+
+
+@pytest.mark.parametrize(
+    ("station", "rips"), [(20.0, 0), (27.0, 2), (33.0, 1), (48.0, 1), (62.5, 0), (165.0, 1)]
+)
+def test_a_leaf_is_spaced_by_the_side_that_asks_for_fewer_rips_whichever_way_the_run_is_walked(
+    write_job: WriteJob, station: float, rips: int
+) -> None:
+    (leaf,), spaces = beside(write_job, station)
+    (mirrored,), back = beside(write_job, LENGTH - WIDE - station)
+    assert back[::-1] == pytest.approx(spaces)
+    assert len(leaf.slots) == len(mirrored.slots)
+    assert sorted(w for _, w in leaf.ripped()) == pytest.approx(sorted(w for _, w in mirrored.ripped()))
+    assert len(leaf.ripped()) == rips
+    if rips:
+        kept = [space for space in spaces if leaf.gaps() == pytest.approx([space] * len(leaf.gaps()))]
+        assert kept, "ripped to keep the space of one side"
