@@ -60,6 +60,9 @@ class Levels(Struct, frozen=True, kw_only=True, eq=False):
 LEAST_IN_ORDER = 4
 """Rows in order along the run from which one at the end of the file counts as read later (own choice)."""
 
+LATE_SHARE = 3
+"""How many rows in order each row read later needs before it (own choice)."""
+
 STEPS_BACK = 3
 """How many times as many steps must go down the stations as up them, in a page read from the far end (own
 choice)."""
@@ -136,7 +139,7 @@ def _appended(rows: Sequence[tuple[int, float]], way: int) -> Sequence[tuple[int
     at = next((k for k, (a, b) in enumerate(pairwise(stations), start=1) if b < a), len(rows))
     head, tail = stations[:at], stations[at:]
     inside = bool(tail) and head[0] < min(tail) and max(tail) < head[-1]
-    return rows[at:] if inside and at >= max(LEAST_IN_ORDER, 3 * len(tail)) else ()
+    return rows[at:] if inside and at >= max(LEAST_IN_ORDER, LATE_SHARE * len(tail)) else ()
 
 
 def _first_of_each(rows: Sequence[tuple[int, float]]) -> list[tuple[int, float]]:
