@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import Struct, structs
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
-from fencegrade.fence.bays.given_posts import PostKind, outside
+from fencegrade.fence.bays.given_posts import Ends, hangs_on_ends, outside
 from fencegrade.fence.bays.reach import SlopeOf, slanted_ends
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
 from fencegrade.fence.pickets.patterns import lay_pattern
@@ -119,14 +119,12 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
         return None if np.isnan(height) else float(self._ground_at(post)) + height
 
     def with_post(self, post: int, like: Bays, there: int, top: float | None) -> "RunLayout":
-        """The layout with one of its posts standing, and old, and a gate's, as that of another run is too,
-        and with its `top` (elevation, in) where that is known."""
-        old, standing, kinds = self.bays.old.copy(), self.bays.standing.copy(), list(self.bays.kinds)
+        """The layout with one of its posts standing, and old, as that of another run is too, and with its
+        `top` (elevation, in) where that is known."""
+        old, standing = self.bays.old.copy(), self.bays.standing.copy()
         old[post] |= like.old[there]
         standing[post] |= like.standing[there]
-        if like.kinds[there] is PostKind.GATE:
-            kinds[post] = PostKind.GATE
-        bays = structs.replace(self.bays, old=old, standing=standing, kinds=tuple(kinds))
+        bays = structs.replace(self.bays, old=old, standing=standing)
         run = self.run
         if top is not None:
             given = ExistingPost(station=float(bays.posts[post]), height=top - self._ground_at(post))
@@ -246,10 +244,12 @@ def lay_out(
     raise_mistakes(_too_many(job, grounds, words))
     layouts: list[RunLayout] = []
     problems = list(_in_no_run(job, grounds, words))
-    for index, (run, ground, style) in enumerate(zip(job.runs, grounds, styles, strict=True)):
+    runs = [_level_stations(run, ground) for run, ground in zip(job.runs, grounds, strict=True)]
+    hung = _hung_at_corners(job, runs, grounds)
+    for index, (run, ground, style) in enumerate(zip(runs, grounds, styles, strict=True)):
         slope = no_slope if style.level_rails else steeper(ground, tops[index]) if tops else None
         width = widths[index] if widths else job.pickets.width
-        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, width)
+        layout, found = _lay_run(job, run, ground, style, slope, width, hung[index])
         problems += found
         if layout is not None:
             layouts.append(layout)
@@ -261,8 +261,27 @@ def lay_out(
 
 def joined_corners(layouts: Sequence[RunLayout]) -> list[Corner]:
     """Pairs (run that ends at a corner, run that starts there), from the `join` of the later run."""
-    index = {layout.run.name: k for k, layout in enumerate(layouts)}
-    return [(index[lay.run.join], k) for k, lay in enumerate(layouts) if lay.run.join is not None]
+    return _corners([layout.run for layout in layouts])
+
+
+def _corners(runs: Sequence[Run]) -> list[Corner]:
+    index = {run.name: k for k, run in enumerate(runs)}
+    return [(index[run.join], k) for k, run in enumerate(runs) if run.join is not None]
+
+
+def _hung_at_corners(job: Job, runs: Sequence[Run], grounds: Sequence[RunGround]) -> list[Ends]:
+    """Whether the end posts of each run hang a gate of it, or of a run that shares the post."""
+    first, last = (
+        list(own)
+        for own in zip(
+            *(hangs_on_ends(r, job.posts, g.start, g.end) for r, g in zip(runs, grounds, strict=True)),
+            strict=True,
+        )
+    )
+    corners = _corners(runs)
+    for before, after in [*corners, *corners]:
+        last[before] = first[after] = last[before] or first[after]
+    return list(zip(first, last, strict=True))
 
 
 def one_post_at_corners(
@@ -324,11 +343,17 @@ def _in_no_run(job: Job, grounds: Sequence[RunGround], words: Words) -> Iterator
 
 
 def _lay_run(
-    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, width: float
+    job: Job,
+    run: Run,
+    ground: RunGround,
+    style: TopStyle,
+    slope: SlopeOf | None,
+    width: float,
+    hung: Ends,
 ) -> tuple[RunLayout | None, list[Problem]]:
     line, start, end, words = ground.line, ground.start, ground.end, job.words
     posts = _level_posts(job.posts, run, ground)
-    bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, words=words)
+    bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, words=words, hung=hung)
     if bays is None:
         return None, list(found)
     problems = list(found)

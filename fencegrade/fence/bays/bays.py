@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.fence.bays.given_posts import (
+    Ends,
     ForcedPost,
     KeepOut,
     PostKind,
@@ -102,12 +103,14 @@ def lay_bays(
     slope_of: SlopeOf | None = None,
     *,
     words: Words = _IMPERIAL,
+    hung: Ends = (False, False),
 ) -> tuple[Bays | None, tuple[Problem, ...]]:
     """The fewest bays whose rails reach, then the most even ones.
 
     `start`, `end`: stations of the end posts' centres (in). `slope_of(a, b)`: slope of the rails between
     posts at `a` and `b` (arrays of stations), the ground's chord if absent; 0 for level rails. `words`: how
-    lengths are written. `posts.fixed` speaks for every run: stations outside this one are let be. Result: the
+    lengths are written; `hung`: whether the first and the last post hang a gate of a run that shares them.
+    `posts.fixed` speaks for every run: stations outside this one are let be. Result: the
     bays, or None where a mistake stops them, and every problem found.
 
     A bay is at most `posts.spacing` and its rail, (bay - post + bearings) sqrt(1 + m^2), with its slanted
@@ -118,7 +121,7 @@ def lay_bays(
     bays between given posts. Source: own derivation; half a post of bearing is common practice, no source.
     The number of bays is the fewest where the ground is nowhere steeper than 45 degrees.
     """
-    forced, problems = forced_posts(run, posts, line, start, end, words)
+    forced, problems = forced_posts(run, posts, line, start, end, words, hung)
     problems += _unfit(run, posts, rails, words)
     outs = keep_outs(run, posts.hole_diameter)
     problems += reaching_in(run, forced, outs, posts.hole_diameter, line, words)

@@ -29,6 +29,10 @@ class PostKind(StrEnum):
     EXISTING = "existing"
 
 
+Ends = tuple[bool, bool]
+"""Something of the first and of the last post of a run."""
+
+
 class ForcedPost(Struct, frozen=True, kw_only=True):
     """A post whose place is given: station of its centre (in), its job, whether it already stands.
 
@@ -77,8 +81,21 @@ def keep_outs(run: Run, hole: float) -> tuple[KeepOut, ...]:
     return tuple(sorted(found, key=lambda k: (k.start, k.end)))
 
 
+def hangs_on_ends(run: Run, posts: Posts, start: float, end: float) -> Ends:
+    """Whether the posts at a run's `start` and `end` (in) hang one of its gates."""
+    beside = [post.station for post in _gate_posts(run, start, end, posts.section(gate=True)[0])]
+    first, last = (any(abs(x - station) <= SAME_LENGTH for x in beside) for station in (start, end))
+    return first, last
+
+
 def forced_posts(
-    run: Run, posts: Posts, line: GroundLine, start: float, end: float, words: Words
+    run: Run,
+    posts: Posts,
+    line: GroundLine,
+    start: float,
+    end: float,
+    words: Words,
+    hung: Ends = (False, False),
 ) -> tuple[list[ForcedPost], list[Problem]]:
     """The posts of a run whose place is given, in order, and every mistake among them.
 
@@ -89,7 +106,11 @@ def forced_posts(
     width, at_gates = posts.width, posts.section(gate=True)[0]
     problems += _gates_past_ends(run, start, end, at_gates, words)
     standing = _standing(run, posts, start, end)
-    own = [*_ends(start, end, standing, width), *_gate_posts(run, start, end, at_gates)]
+    ends = [
+        replace(post, kind=PostKind.GATE, width=max(width, at_gates)) if gate else post
+        for post, gate in zip(_ends(start, end, standing, width), hung, strict=True)
+    ]
+    own = [*ends, *_gate_posts(run, start, end, at_gates)]
     own += [ForcedPost(station=x, kind=PostKind.FACE, width=width) for x in _faces(run, line, start, end)]
     found: list[ForcedPost] = []
     for post in own:
@@ -293,7 +314,7 @@ def _moved_clear(
             "its bays before you cut them"
         )
     at_end = post.station in (forced[0].station, forced[-1].station)
-    moved = ["the opening"] * (post.kind is PostKind.GATE) + ["this end of the run"] * at_end
+    moved = ["the opening"] * (post.opens or post.shuts) + ["this end of the run"] * at_end
     way = f"move {listed(moved)} by {aside} toward the run's {'start' if before else 'end'} in the job file"
     if line.start - SAME_LENGTH <= clear <= line.end + SAME_LENGTH:
         return f"{way}: the post then stands beside the stretch"

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from small_job import mistakes_of
 
+from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
@@ -27,6 +28,7 @@ from fencegrade.problems import JobMistakesError
 WriteJob = Callable[..., Job]
 
 FLAT = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
+GATE_STOCK = '[[posts.gate_stock]]\nlength = "10 ft"\n'
 SLOPE = "station [ft],elevation [in]\n0,0\n8,24\n16,48\n24,72\n"
 
 
@@ -236,6 +238,42 @@ class TestJoinedCorners:
         with pytest.raises(JobMistakesError) as caught:
             read_and_survey(tmp_path)
         assert [p.place for p in caught.value.problems] == ["west.csv"]
+
+
+@pytest.mark.parametrize("wide", [1.75, 5.5])
+@pytest.mark.parametrize("hangs", ["west", "north", "east"])
+def test_a_corner_post_that_hangs_a_gate_is_as_wide_in_every_run(
+    write_job: WriteJob, hangs: str, wide: float
+) -> None:
+    """Three runs meet at it. A rail covers all of it, as of any post it ends on: half more than its bay, and
+    half of the line post at its other end is within the bay."""
+    posts = (
+        f'[posts]\nwidth = "3-1/2 in"\ngate_width = "{wide} in"\ngate_hole_diameter = "14 in"\n{GATE_STOCK}'
+    )
+    opening = '[[run.gate]]\nstation = "{} in"\nwidth = "4 ft"\n'
+    at = {"west": 288 - wide / 2 - 48, "north": wide / 2, "east": wide / 2}
+    keys = {name: opening.format(at[name]) if name == hangs else "" for name in at}
+    joins = {"west": "", "north": 'join = "west"\n', "east": 'join = "west"\n'}
+    runs = {name: (FLAT, joins[name] + keys[name]) for name in at}
+    laid_runs = dict(zip(at, laid(write_job(posts, **runs)), strict=True))
+    for name, run in laid_runs.items():
+        post, bay = (-1, -1) if name == "west" else (0, 0)
+        assert run.bays.kinds[post] is PostKind.GATE
+        assert run.bays.sizes[post] == max(wide, 3.5)
+        if name != hangs:
+            assert run.bays.rail[bay] - run.bays.width[bay] == pytest.approx(max(wide, 3.5) / 2)
+
+
+def test_rails_to_a_wider_corner_post_still_reach(write_job: WriteJob) -> None:
+    """Boards of 97-3/4 in reach over 8 ft and half of an end post, 1-3/4 in, not half of one of 5-1/2 in."""
+    tables = f'[posts]\ngate_width = "5-1/2 in"\n{GATE_STOCK}[[rails.stock]]\nlength = "97-3/4 in"\n'
+    gate = '[[run.gate]]\nstation = "2-3/4 in"\nwidth = "4 ft"\n'
+    alone, hung = (
+        laid(write_job(tables, west=FLAT, north=(FLAT, f'join = "west"\n{keys}')))[0].bays
+        for keys in ("", gate)
+    )
+    assert (len(alone), len(hung)) == (3, 4)
+    assert np.all(hung.taken <= hung.reach + 1e-6)
 
 
 @pytest.mark.parametrize(

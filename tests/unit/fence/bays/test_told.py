@@ -247,3 +247,13 @@ def test_what_clears_a_post_is_told_with_its_direction(
         p for p in told if "a wall, rock or pipe is not dug" in f"{p.found}" and "would stand" in p.found
     ]
     assert found.remedy.startswith(remedy)
+
+
+def test_the_opening_of_another_run_is_not_moved_for_a_post_they_share(make: SimpleNamespace) -> None:
+    kept_out = [{"start": "475 in", "end": "479 in"}]
+    told = make.run(no_post=kept_out), make.posts(), make.rails("10 ft"), make.ground(500), 0.0, 480.0
+    for hung in ((False, False), (False, True)):
+        _, found = lay_bays(*told, hung=hung)
+        assert [p.remedy.split(" in the")[0] for p in found] == [
+            "move this end of the run by 3/4 in toward the run's end"
+        ]
