@@ -85,13 +85,28 @@ def _kind(plan: FencePlan, index: int, post: int) -> str:
     kind = str(run.posts.kinds[post])
     if run.posts.standing[post]:
         return f"{kind}, stands"
+    corner, shared = _corner(plan, index, post)
+    hung = [_leaves_on(r, float(r.posts.station[k])) for r, k in shared]
+    gates = [f"{kind}, {hangs}" for hangs in dict.fromkeys(hung) if hangs]
+    if run.posts.kinds[post] is not PostKind.GATE or not gates:
+        return corner or kind
+    return "; ".join([corner, *gates] if corner else gates)
+
+
+def _corner(plan: FencePlan, index: int, post: int) -> tuple[str, list[tuple[RunPlan, int]]]:
+    """What a post is called where runs meet, else empty; the runs that share it, and its place in each."""
+    run = plan.runs[index]
     if post == 0 and run.run.join is not None:
-        return f"corner, with {run.run.join}"
-    after = [r.run.name for r in plan.runs if r.run.join == run.run.name]
+        before = next(r for r in plan.runs if r.run.name == run.run.join)
+        after = [r for r in plan.runs if r.run.join == run.run.join]
+        return f"corner, with {run.run.join}", [(before, -1), *((r, 0) for r in after)]
+    after = [r for r in plan.runs if r.run.join == run.run.name]
     if post == len(run.posts) - 1 and after:
-        return f"corner, with {' and '.join(after)}"
-    hangs = _leaves_on(run, float(run.posts.station[post]))
-    return f"{kind}, {hangs}" if run.posts.kinds[post] is PostKind.GATE and hangs else kind
+        return f"corner, with {' and '.join(r.run.name for r in after)}", [
+            (run, -1),
+            *((r, 0) for r in after),
+        ]
+    return "", [(run, post)]
 
 
 def _leaves_on(run: RunPlan, station: float) -> str:

@@ -222,6 +222,17 @@ def test_gate_posts_and_corners_are_named(write_job: WriteJob) -> None:
     assert records(post_table(plan, 1))[0]["kind"] == "corner, with lane"
 
 
+@pytest.mark.parametrize("hinge", ["start", "end"])
+def test_a_corner_post_that_hangs_a_gate_is_named_by_both(write_job: WriteJob, hinge: str) -> None:
+    gate = f'join = "lane"\n[[run.gate]]\nstation = "1-3/4 in"\nwidth = "4 ft"\nhinge = "{hinge}"\n'
+    plan = plan_fence(write_job(lane=LANE, side=(LANE, gate), back=(LANE, 'join = "lane"')), "level")
+    told = "gate, hinges" if hinge == "start" else "gate, latch"
+    kinds = [[r["kind"] for r in records(post_table(plan, k))] for k in range(3)]
+    assert kinds[0][-1] == f"corner, with side and back; {told}"
+    assert [own[0] for own in kinds[1:]] == [f"corner, with lane; {told}"] * 2
+    assert sum("gate" in kind for own in kinds for kind in own) == 4
+
+
 def test_the_screen_of_wind_stands_in_its_table(write_job: WriteJob) -> None:
     plan = plan_fence(write_job('[site]\nwind_speed = "115 mph"\nsoil = "sand"\n', lane=LANE))
     screen, rows = plan.runs[0].wind, records(wind_table(plan, 0))
