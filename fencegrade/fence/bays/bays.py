@@ -73,6 +73,13 @@ class Bays(Struct, frozen=True, kw_only=True, eq=False):
         return len(self.first)
 
     @property
+    def hangs(self) -> Truths:
+        """(n,) the posts beside a gate opening of this run; an end post may hang one of another run too."""
+        opening = np.ones(len(self.posts) - 1, dtype=bool)
+        opening[self.first] = False
+        return np.asarray(np.append(opening, False) | np.append(False, opening))
+
+    @property
     def left(self) -> Floats:
         """Station (in) of each bay's left post."""
         return self.posts[self.first]

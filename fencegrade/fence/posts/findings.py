@@ -92,7 +92,7 @@ def _findings(
     else:
         yield from _too_long(run, schedule, words)
     yield from off
-    yield from near_holes(run, schedule, posts, words)
+    yield from near_holes(run, schedule, bays.hangs, posts, words)
     yield from _deep_holes(run, schedule, schedule.depth + posts.gravel, words)
     yield from _spared(run, schedule, posts, words)
     yield from _shallow(run, schedule, words)

@@ -8,6 +8,7 @@ from fencegrade.fence.bays.given_posts import KeepOut, PostKind, Reason, keep_ou
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units.arrays import Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, listed
 
@@ -15,8 +16,13 @@ LEAST_BETWEEN_HOLES = 6.0
 """Inches of ground between two holes that stand while both are open: common practice, no source."""
 
 
-def near_holes(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> Iterator[Problem]:
-    """Neighbours so near that their holes run into each other, or leave little ground between them."""
+def near_holes(
+    run: Run, schedule: PostSchedule, hangs: Truths, posts: Posts, words: Words
+) -> Iterator[Problem]:
+    """Neighbours so near that their holes run into each other, or leave little ground between them.
+
+    `hangs` (n,): the posts beside a gate of this run.
+    """
     wide = np.array([posts.hole(k is PostKind.GATE) for k in schedule.kinds])
     reach = (wide[1:] + wide[:-1]) / 2
     apart = np.where(schedule.new[1:] & schedule.new[:-1], np.diff(schedule.station), np.inf)
@@ -25,14 +31,14 @@ def near_holes(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> 
     ).tolist():
         place = f"{run.name}, posts {k + 1} and {k + 2}"
         if apart[k] < reach[k] - SAME_LENGTH:
-            held = {n: _held_by(run, schedule, n, posts, words) for n in (k, k + 1)}
+            held = {n: _held_by(run, schedule, hangs, n, posts, words) for n in (k, k + 1)}
             told = [f"post {n + 1} {what}" for n, what in held.items() if what]
             yield warning(
                 place,
                 f"their middles are {words.fine(float(apart[k]))} apart and a hole is "
                 f"{words.fine(float(reach[k]))} wide: the two holes run into one"
                 + (f"; {listed(told)}" if told else ""),
-                _one_for_both(schedule, k),
+                _one_for_both(hangs, k),
             )
         else:
             yield note(
@@ -42,13 +48,14 @@ def near_holes(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> 
             )
 
 
-def _held_by(run: Run, schedule: PostSchedule, post: int, posts: Posts, words: Words) -> str:
+def _held_by(run: Run, schedule: PostSchedule, hangs: Truths, post: int, posts: Posts, words: Words) -> str:
     """What holds a new post where it is, in words; empty for one that the spacing alone puts there."""
     last = len(schedule) - 1
-    if schedule.kinds[post] is PostKind.GATE:
-        return "is a gate's"
     if post in {0, last}:
-        return f"is the run's {'start' if post == 0 else 'end'}"
+        own = " and a gate's" if hangs[post] else ""
+        return f"is the run's {'start' if post == 0 else 'end'}{own}"
+    if hangs[post]:
+        return "is a gate's"
     if schedule.kinds[post] is PostKind.FACE:
         return "stands at a face"
     station = float(schedule.station[post])
@@ -65,10 +72,10 @@ def _off(out: KeepOut, station: float) -> float:
     return max(out.start - station, station - out.end) - SAME_LENGTH
 
 
-def _one_for_both(schedule: PostSchedule, first: int) -> str:
+def _one_for_both(hangs: Truths, first: int) -> str:
     """What can be done about a post and the next whose holes are one."""
-    kinds, count = schedule.kinds[first : first + 2], len(schedule)
-    if PostKind.GATE in kinds:
+    count = len(hangs)
+    if hangs[first : first + 2].any():
         return "move the gate so that one post serves both, or set the two in one hole"
     if count > 2 and (first == 0 or first == count - 2):
         end = "begin" if first == 0 else "end"

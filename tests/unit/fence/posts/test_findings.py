@@ -80,6 +80,25 @@ def test_no_gate_is_moved_where_there_is_none(make: SimpleNamespace) -> None:
     assert "gate" not in kept
 
 
+def test_the_gate_of_a_run_that_starts_at_its_end_is_not_moved(make: SimpleNamespace) -> None:
+    """The last post hangs another run's gate: no opening of this run is beside it."""
+    posts = make.posts(gate_hole_diameter="10 in")
+    (told,) = [t for t in posts_at(make, posts, 0.0, 96.0, 102.0, gates=(2,))[1] if "run into one" in t]
+    assert told.endswith(
+        "run into one; post 3 is the run's end; set the two in one hole, or end the run where one post "
+        "serves both"
+    )
+
+
+def test_a_gate_on_the_run_s_first_post_is_both(make: SimpleNamespace) -> None:
+    """1-3/4 in from its start, 5 in wide: its two posts are 8-1/2 in apart."""
+    gate = [{"station": "1-3/4 in", "width": "5 in"}]
+    _, problems = posts_over_a_dip(make, make.posts(hole_diameter="10 in"), gate=gate)
+    (found,) = [p for p in problems if "run into one" in p.found]
+    assert found.found.endswith("; post 1 is the run's start and a gate's and post 2 is a gate's")
+    assert found.remedy.startswith("move the gate so that")
+
+
 def test_a_hole_too_narrow_for_its_concrete_is_to_decide(make: SimpleNamespace) -> None:
     """International Building Code 1807.3.3, from memory: 4 in over the diagonal, 7.78 + 4 for a 6x6."""
     six = {"width": "5-1/2 in"}
