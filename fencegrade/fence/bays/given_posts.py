@@ -219,12 +219,14 @@ def _crowded(run: Run, found: Sequence[ForcedPost], words: Words) -> Iterator[Pr
     """Posts that overlap each other or stand in an opening."""
     for first, second in pairwise(found):
         width = (first.width + second.width) / 2
+        both = words.fine(width)
+        size = f"a post is {both} wide" if first.width == second.width else f"half of each comes to {both}"
         if second.station - first.station < width - SAME_LENGTH and not first.opens:
             yield mistake(
                 f"{run.name}, {words.station(second.station)}",
                 f"the {first.kind} post at {words.station(first.station)} and the {second.kind} post at "
                 f"{words.station(second.station)} overlap: centres are "
-                f"{words.fine(second.station - first.station)} apart, a post is {words.fine(width)} wide",
+                f"{words.fine(second.station - first.station)} apart, {size}",
                 "move one of them by the missing width, or let one post serve for both",
             )
         if first.opens and second.opens and not second.shuts:

@@ -33,11 +33,14 @@ def near_holes(
         if apart[k] < reach[k] - SAME_LENGTH:
             held = {n: _held_by(run, schedule, hangs, n, posts, words) for n in (k, k + 1)}
             told = [f"post {n + 1} {what}" for n, what in held.items() if what]
+            both = words.fine(float(reach[k]))
+            size = (
+                f"a hole is {both} wide" if wide[k] == wide[k + 1] else f"half of each hole comes to {both}"
+            )
             yield warning(
                 place,
-                f"their middles are {words.fine(float(apart[k]))} apart and a hole is "
-                f"{words.fine(float(reach[k]))} wide: the two holes run into one"
-                + (f"; {listed(told)}" if told else ""),
+                f"their middles are {words.fine(float(apart[k]))} apart and {size}: the two holes run into "
+                "one" + (f"; {listed(told)}" if told else ""),
                 _one_for_both(hangs, k),
             )
         else:

@@ -257,3 +257,13 @@ def test_the_opening_of_another_run_is_not_moved_for_a_post_they_share(make: Sim
         assert [p.remedy.split(" in the")[0] for p in found] == [
             "move this end of the run by 3/4 in toward the run's end"
         ]
+
+
+def test_posts_of_unlike_width_overlap_by_half_of_both(make: SimpleNamespace) -> None:
+    """4 in from the end, which hangs a gate of another run: half of 3-1/2 and half of 5-1/2 are 4-1/2."""
+    posts = make.posts(gate_width="5-1/2 in", gate_stock=[{"length": "10 ft"}])
+    run = make.run(existing_post=[{"station": "476 in"}])
+    _, told = lay_bays(run, posts, make.rails("10 ft"), make.ground(480), 0.0, 480.0, hung=(False, True))
+    assert [p.found.split(": ")[1] for p in told] == [
+        "centres are 4 in apart, half of each comes to 4-1/2 in"
+    ]

@@ -201,6 +201,8 @@ def test_holes_of_unlike_width_are_apart_by_half_of_both(make: SimpleNamespace) 
     said = f"note, herb garden, posts 1 and 2: only 5-7/8 in {BETWEEN}"
     assert posts_at(make, posts, 0.0, 18.875, 96.0, gates=(1,))[1] == [said]
     assert posts_at(make, posts, 0.0, 19.0, 96.0, gates=(1,))[1] == []
+    (told,) = posts_at(make, posts, 0.0, 12.875, 96.0, gates=(1,))[1]
+    assert "12-7/8 in apart and half of each hole comes to 13 in: the two holes run into one" in told
 
 
 AUGER = (
