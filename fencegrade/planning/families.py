@@ -152,12 +152,11 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
             parts[board.entry] += float(own[list(members)].mean())
         return [math.ceil(part - WHOLE) for part in parts]
 
-    def boards_with(self, own: Truths, every: bool) -> list[int]:
-        """Boards of each stock offered that give some of the pieces (p,) `own`, or nothing else (`every`)."""
+    def boards_with(self, own: Truths) -> list[int]:
+        """Boards of each stock offered that give some of the pieces (p,) `own`."""
         counts = [0] * len(self.offered)
         for board, members in self.laid():
-            these = own[list(members)]
-            counts[board.entry] += int(these.all() if every else these.any())
+            counts[board.entry] += bool(own[list(members)].any())
         return counts
 
     def wood(self, marked: Truths) -> Marks:

@@ -42,13 +42,13 @@ class FirstList(Struct, frozen=True, kw_only=True, eq=False):
     @property
     def used(self) -> list[int]:
         """Boards on hand of each stock offered that gave to what is up, those on hand before bought ones."""
-        rows = zip(self.family.offered, self.family.boards_with(self.up, every=False), strict=True)
+        rows = zip(self.family.offered, self.family.boards_with(self.up), strict=True)
         return [min(s.on_hand, n) for s, n in rows]
 
     def started_since(self, new: Truths) -> list[int]:
         """Boards of each stock offered that give something to those `new` (n,), and nothing to what was up
         before."""
-        then, now = (self.family.boards_with(up, every=False) for up in (self.up, self.up | new))
+        then, now = (self.family.boards_with(up) for up in (self.up, self.up | new))
         return [b - a for a, b in zip(then, now, strict=True)]
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from fencegrade.job.read import Job
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, note
+from fencegrade.units import parse_length
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
@@ -12,15 +13,15 @@ def row_widths(job: Job, layouts: Sequence[RunLayout] = ()) -> tuple[float, ...]
     """The width (in) of the boards that the row of each run is laid for, before anything of it stands.
 
     `layouts`: of all runs as they stand. A run with a picket up keeps what it was laid for: what its record
-    says, else the job's. Any other has the mean of those begun, each by the boards that tell its width.
+    says, else the job's. Any other has the mean of those begun, each by the boards that tell its width, as it
+    is told and written down.
     Source: own derivation.
     """
     known = [(lay.width, lay.standing.known) for lay in layouts if lay.standing is not None]
     boards = sum(count for _, count in known)
     planned = job.pickets.width
     came = sum(width * count for width, count in known) / boards if boards else planned
-    if abs(came - planned) <= SAME_LENGTH:
-        came = planned
+    came = planned if abs(came - planned) <= SAME_LENGTH else parse_length(job.words.width(came))
     built = [job.built.of(run.name) for run in job.runs]
     return tuple((b.board_width or planned) if b.picket else came for b in built)
 
@@ -37,5 +38,8 @@ def width_notes(job: Job, widths: Sequence[float]) -> Iterator[Problem]:
             found = (
                 f"laid for boards {words.width(width)} wide, as they came so far, not {words.width(planned)}"
             )
-            remedy = "kept with its first board, as board_width in its [[run]] of built.toml"
+            remedy = (
+                "`resume --keep` writes that down with its first board; begun by hand, it has "
+                f'board_width = "{words.width(width)}"'
+            )
             yield note(run.name, found, remedy)

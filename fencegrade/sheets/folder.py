@@ -184,7 +184,7 @@ def heights_drawing(found: JobHeights, entry: RunHeights) -> Drawing:
         replace(found.job.job, title=marked_title(found.job.title, own)),
         knees=sorted(named),
         further=further,
-        planned=level,
+        now=level,
         what=what,
         notes=(counted_words(found.job), OF_WHAT_LINE),
         told=None if found.priced else lambda length: f"{round(length, 1):,g} {unit}",

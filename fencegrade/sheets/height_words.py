@@ -12,7 +12,7 @@ Counts = tuple[tuple[float, int], ...]
 
 def counted_words(job: Job) -> str:
     """What the boards of the heights tables leave out that a plan counts."""
-    return f"{_as_drawn(job).capitalize()}: `plan` counts these too."
+    return f"{_as_drawn(job).capitalize()}: the plan counts these too."
 
 
 def judged_words(job: Job) -> str:

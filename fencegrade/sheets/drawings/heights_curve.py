@@ -53,7 +53,7 @@ def heights_figure(
     costs: ArrayLike,
     job: JobTable,
     knees: Sequence[int] = (),
-    planned: float | None = None,
+    now: float | None = None,
     what: str = "height of the top line",
     further: Sequence[int] = (),
     notes: Sequence[str] = (),
@@ -64,7 +64,7 @@ def heights_figure(
     `heights` (n,) ascending, inches: `costs[i]` holds above `heights[i - 1]` up to and with `heights[i]`;
     `costs` (n,) in the job's money, nan where no stock serves, or in what `told` writes, of boards that have
     no prices; `knees`: indices of the heights to mark,
-    `further`: of those whose height is written only where there is room; `planned`: the height of the
+    `further`: of those whose height is written only where there is room; `now`: the height of the
     best line (in); `what`: words under the heights, `notes`: under these. Errors: ValueError where the two do
     not match or the heights do not ascend.
     """
@@ -83,7 +83,7 @@ def heights_figure(
     axes = drawing.add_axes((_LEFT / WIDTH, foot / height, (WIDTH - _LEFT - 0.5) / WIDTH, _HEIGHT / height))
     _write_notes(drawing, said, foot - _FOOT)
     bare(axes)
-    _limits(axes, x, y, planned)
+    _limits(axes, x, y, now)
     marked = [*knees, *further]
     axes.step(x, y, where="pre", color=style.BLUE, lw=2.4, zorder=5)
     axes.plot(x[marked], y[marked], ls="none", marker="D", ms=6, color=style.BLACK, zorder=7)
@@ -91,11 +91,11 @@ def heights_figure(
         *_height_ticks(axes, job, what),
         *_cost_ticks(axes, tell),
         *_knee_labels(x, y, words, tell, knees, further),
-        *_planned_label(axes, x, y, words, tell, planned),
+        *_label_now(axes, x, y, words, tell, now),
         *_unserved_label(axes, x, y),
     ]
     stair = np.stack([np.repeat(x, 2)[:-1], np.repeat(y, 2)[1:]], axis=-1)
-    place_labels(drawing, axes, labels, [stair[np.isfinite(stair[:, 1])], *_upright(axes, planned)])
+    place_labels(drawing, axes, labels, [stair[np.isfinite(stair[:, 1])], *_upright(axes, now)])
     return drawing
 
 
@@ -111,19 +111,19 @@ def _write_notes(drawing: Drawing, notes: Sequence[str], room: float) -> None:
         up -= (text_size(note, style.SUBTITLE_SIZE)[1] + _AIR) / style.POINTS
 
 
-def _upright(axes: Axes, planned: float | None) -> Iterator[Floats]:
+def _upright(axes: Axes, now: float | None) -> Iterator[Floats]:
     """The axis of costs and the line of the best height, which no label covers either."""
     foot, high = axes.get_ylim()
-    for x in (axes.get_xlim()[0], planned):
+    for x in (axes.get_xlim()[0], now):
         if x is not None:
             yield np.array([[x, foot], [x, high]])
 
 
-def _limits(axes: Axes, x: Floats, y: Floats, planned: float | None) -> None:
+def _limits(axes: Axes, x: Floats, y: Floats, now: float | None) -> None:
     known = y[np.isfinite(y)]
     low, high = float(known.min()), float(known.max())
     room = max(high - low, 0.02 * max(abs(high), 1.0))
-    ends = [x[0], x[-1]] + ([] if planned is None else [planned])
+    ends = [x[0], x[-1]] + ([] if now is None else [now])
     beside = 0.02 * (max(ends) - min(ends))
     axes.set_xlim(min(ends) - beside, max(ends) + beside)
     axes.set_ylim(low - 0.12 * room, high + 0.22 * room)
@@ -179,20 +179,18 @@ def _knee_labels(
             )
 
 
-def _planned_label(
-    axes: Axes, x: Floats, y: Floats, words: Words, tell: Tell, planned: float | None
+def _label_now(
+    axes: Axes, x: Floats, y: Floats, words: Words, tell: Tell, now: float | None
 ) -> Iterator[Label]:
-    if planned is None:
+    if now is None:
         return
     low, high = axes.get_ylim()
-    axes.plot([planned, planned], [low, high], color=style.VERMILLION, lw=1.6, ls=style.DASHED, zorder=4)
-    text = f"best line {words.height(planned)}"
-    at = np.searchsorted(x, planned - SAME_LENGTH)
-    if planned >= x[0] - SAME_LENGTH and at < len(x) and np.isfinite(y[at]):
+    axes.plot([now, now], [low, high], color=style.VERMILLION, lw=1.6, ls=style.DASHED, zorder=4)
+    text = f"line now {words.height(now)}"
+    at = np.searchsorted(x, now - SAME_LENGTH)
+    if now >= x[0] - SAME_LENGTH and at < len(x) and np.isfinite(y[at]):
         text += f": {tell(y[at])}"
-    yield Label(
-        text=text, at=((planned, high),), spots=(*over(4, shifts=_SHIFTS), *_BESIDE), rank=0, boxed=False
-    )
+    yield Label(text=text, at=((now, high),), spots=(*over(4, shifts=_SHIFTS), *_BESIDE), rank=0, boxed=False)
 
 
 def _unserved_label(axes: Axes, x: Floats, y: Floats) -> Iterator[Label]:

@@ -251,9 +251,7 @@ def _faults(case: Case, status: int, out: str, err: str) -> Iterator[str]:
             yield f"control character {odd!r} printed: {_near(text, odd)!r}"
     if status and not err.strip():
         yield "failed without a word"
-    reports = (
-        case.words[0] == "check" and "--json" not in case.words
-    )  # the readings, whatever is planned on them
+    reports = case.words[0] == "check"  # the readings, whatever is planned on them
     if status and out.strip() and not (case.typed or reports):
         yield "failed with output"
     if status == 1:
@@ -264,12 +262,8 @@ def _faults(case: Case, status: int, out: str, err: str) -> Iterator[str]:
                 yield f"a line of {len(line)} characters"
     if status == 0 and err:
         yield f"words on standard error though all went well: {err[:200]!r}"
-    if (
-        status == 0
-        and "--json" in case.words
-        and "--help" not in case.words
-        and "--version" not in case.words
-    ):
+    plain = {"--help", "--version"} & set(case.words)
+    if "--json" in case.words and (status == 0 or (reports and out.strip())) and not plain:
         yield from json_faults(out)
     if status == 0 and _BARE.search(_unnamed(case, out)) and "--help" not in case.words and not case.typed:
         yield "nan, inf or None printed"

@@ -378,7 +378,10 @@ def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
         cut = plan_fence(replace(job, built=again)).runs[0].cuts.kept[number - 1]
         assert (cut == run.cuts.kept[number - 1] - less) == (held == less), "as far as the gap allows it"
     up = np.arange(len(run.slots) + len(other.slots)) < after
-    started, done = (plan.families.pickets.boards_with(up, every=every) for every in (False, True))
+    cut = plan.families.pickets
+    started, done = cut.boards_with(up), [0] * len(piled)
+    for board, members in cut.laid():
+        done[board.entry] += bool(up[list(members)].all())
     begun = [a - b for a, b in zip(started, done, strict=True)]
     left = [max(0, s.on_hand - n) for s, n in zip(piled, started, strict=True)]
     assert [s.on_hand for s in kept.families.pickets.offered] == [
@@ -423,7 +426,7 @@ def begun_boards(plan: FencePlan, up: int) -> list[tuple[int, list[str]]]:
 
 def pile_after(plan: FencePlan, up: Truths) -> list[int]:
     """Boards of each length that are not begun when some pickets are up."""
-    started = plan.families.pickets.boards_with(up, every=False)
+    started = plan.families.pickets.boards_with(up)
     return [int(n) - taken for n, taken in zip(plan.stock.used, started, strict=True)]
 
 

@@ -14,27 +14,27 @@ from fencegrade.units.words import Words
 
 def test_heights_curve_tells_knees_and_the_planned_height(tmp_path: Path) -> None:
     job = make_job(tmp_path, 24).job
-    figure = heights_figure(HEIGHTS, COSTS, job, knees=[1, 5, 7], planned=72.5)
+    figure = heights_figure(HEIGHTS, COSTS, job, knees=[1, 5, 7], now=72.5)
     drawn_as_kept("heights_curve", [figure])
     check(figure)
     texts = svg_texts(figure)
     for k in (1, 5, 7):
         assert f"up to {Words.of(job).height(HEIGHTS[k])}: {Words.of(job).money(COSTS[k])}" in texts
-    assert f"best line 6' 0-1/2\": {Words.of(job).money(420)}" in texts
+    assert f"line now 6' 0-1/2\": {Words.of(job).money(420)}" in texts
     assert "no stock long enough" in texts
-    unpriced = svg_texts(heights_figure(HEIGHTS, COSTS, job, planned=72.5, told=lambda x: f"{x:g} ft"))
-    assert "best line 6' 0-1/2\": 420 ft" in unpriced
+    unpriced = svg_texts(heights_figure(HEIGHTS, COSTS, job, now=72.5, told=lambda x: f"{x:g} ft"))
+    assert "line now 6' 0-1/2\": 420 ft" in unpriced
     assert "length of boards against height of the top line" in unpriced
 
 
 def test_the_planned_height_is_named_at_the_edge_of_the_stair_too(tmp_path: Path) -> None:
     job = make_job(tmp_path, 24).job
-    figure = heights_figure(HEIGHTS, COSTS, job, knees=[0], further=[1, 5], planned=HEIGHTS[0])
+    figure = heights_figure(HEIGHTS, COSTS, job, knees=[0], further=[1, 5], now=HEIGHTS[0])
     drawn_as_kept("heights_curve_further", [figure])
     texts = svg_texts(figure)
-    assert any(text.startswith("best line ") for text in texts)
-    beyond = svg_texts(heights_figure(HEIGHTS, COSTS, job, planned=HEIGHTS[-1] + 1.0))
-    assert f"best line {Words.of(job).height(HEIGHTS[-1] + 1.0)}" in beyond, "of no known cost"
+    assert any(text.startswith("line now ") for text in texts)
+    beyond = svg_texts(heights_figure(HEIGHTS, COSTS, job, now=HEIGHTS[-1] + 1.0))
+    assert f"line now {Words.of(job).height(HEIGHTS[-1] + 1.0)}" in beyond, "of no known cost"
 
 
 @pytest.mark.parametrize(
@@ -60,5 +60,5 @@ def test_heights_curve_draws_one_price_throughout(tmp_path: Path) -> None:
     figure = heights_figure([60.0, 61.0, 62.0], [5.0, 5.0, 5.0], make_job(tmp_path, 24).job, knees=[2])
     check(figure)
     drawn_as_kept("heights_curve_of_one_price", [figure])
-    assert "best line" not in " ".join(svg_texts(figure))
+    assert "line now" not in " ".join(svg_texts(figure))
     check(heights_figure([60.0, 61.0], [5.0, 6.0], make_job(tmp_path, 24).job, knees=[1]))

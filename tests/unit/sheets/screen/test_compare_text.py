@@ -77,7 +77,7 @@ def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> 
 def test_what_is_best_of_its_kind_is_said_by_the_boards_that_heights_count(rolling: Comparison) -> None:
     """A plan buys more than the search counts: what the proofs under each top hold of stands below them."""
     text = " ".join(" ".join(comparison_lines(rolling)).split())
-    counted = counted_words(rolling.job).removesuffix(": `plan` counts these too.")
+    counted = counted_words(rolling.job).removesuffix(": the plan counts these too.")
     said = f"What is best of its kind goes by boards as drawn: {counted[0].lower()}{counted[1:]}"
     assert f"{said}." in text
     scribed = replace(rolling.job, pickets=replace(rolling.job.pickets, bottom_cut=BottomCut.SCRIBED))
