@@ -38,8 +38,8 @@ def width_notes(job: Job, widths: Sequence[float]) -> Iterator[Problem]:
             found = (
                 f"laid for boards {words.width(width)} wide, as they came so far, not {words.width(planned)}"
             )
+            width_key = f'board_width = "{words.width(width)}"'
             remedy = (
-                "`resume --keep` writes that down with its first board; begun by hand, it has "
-                f'board_width = "{words.width(width)}"'
+                f"kept with its first board; begun by hand, write {width_key} in its [[run]] of built.toml"
             )
             yield note(run.name, found, remedy)

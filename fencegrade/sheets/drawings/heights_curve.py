@@ -95,7 +95,7 @@ def heights_figure(
         *_unserved_label(axes, x, y),
     ]
     stair = np.stack([np.repeat(x, 2)[:-1], np.repeat(y, 2)[1:]], axis=-1)
-    place_labels(drawing, axes, labels, [stair[np.isfinite(stair[:, 1])], *_upright(axes, now)])
+    place_labels(drawing, axes, labels, [stair[np.isfinite(stair[:, 1])], *_straight(axes, now)])
     return drawing
 
 
@@ -111,10 +111,11 @@ def _write_notes(drawing: Drawing, notes: Sequence[str], room: float) -> None:
         up -= (text_size(note, style.SUBTITLE_SIZE)[1] + _AIR) / style.POINTS
 
 
-def _upright(axes: Axes, now: float | None) -> Iterator[Floats]:
-    """The axis of costs and the line of the best height, which no label covers either."""
-    foot, high = axes.get_ylim()
-    for x in (axes.get_xlim()[0], now):
+def _straight(axes: Axes, now: float | None) -> Iterator[Floats]:
+    """Both axes and the line as it is now, which no label covers either."""
+    (left, right), (foot, high) = axes.get_xlim(), axes.get_ylim()
+    yield np.array([[left, foot], [right, foot]])
+    for x in (left, now):
         if x is not None:
             yield np.array([[x, foot], [x, high]])
 
@@ -126,7 +127,7 @@ def _limits(axes: Axes, x: Floats, y: Floats, now: float | None) -> None:
     ends = [x[0], x[-1]] + ([] if now is None else [now])
     beside = 0.02 * (max(ends) - min(ends))
     axes.set_xlim(min(ends) - beside, max(ends) + beside)
-    axes.set_ylim(low - 0.12 * room, high + 0.22 * room)
+    axes.set_ylim(low - 0.18 * room, high + 0.22 * room)
 
 
 def _round_values(low: float, high: float, step: float) -> list[float]:
@@ -165,7 +166,12 @@ def _knee_labels(
         if np.isfinite(y[k]):
             spots = (
                 *(Spot(right=-7, up=up, side="right", base="bottom") for up in (6.0, 20.0, 34.0)),
-                *(Spot(right=7, up=-up, side="left", base="top") for up in (6.0, 20.0, 34.0)),
+                *(Spot(right=7, up=-up, side="left", base="top") for up in (6.0, 20.0)),
+                *(
+                    Spot(right=k, up=-up, side="left", base="top")
+                    for up in (20.0, 34.0)
+                    for k in (40.0, 80.0)
+                ),
                 *over(9, 4, step=13, shifts=_SHIFTS),
             )
             yield Label(
