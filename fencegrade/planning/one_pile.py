@@ -1,9 +1,9 @@
 """Boards on hand are one pile for the fence and its gates: they go where they spare most.
 
 The pickets of the fence are given their boards first. Where a gate would then buy a dearer board than a
-picket does that gives one back, what the gates need of the pile is set aside, and the pickets are given
-theirs anew. By the first list, so that it stays so while the fence goes up; of boards that were counted
-since, by the count.
+picket does that gives one back, or would buy one though the pickets leave some, what the gates need of the
+pile is set aside, and the pickets are given theirs anew. By the first list, so that it stays so while the
+fence goes up; of boards that were counted since, by the count.
 """
 
 import dataclasses
@@ -20,7 +20,7 @@ from fencegrade.job.as_built import BoardsLeft
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.planning.families import Family
-from fencegrade.planning.part_families import gate_family
+from fencegrade.planning.part_families import gate_family, gates_cut_from
 from fencegrade.planning.picket_boards import PicketBoards, boards_counted
 from fencegrade.units.arrays import Counts, Floats, Marks
 from fencegrade.units.tolerances import SAME_COST
@@ -38,20 +38,20 @@ def board_beside_gates(job: Job, leaves: Leaves, board: Callable[[Job], PicketBo
     made = board(job)
     if not leaves or not any(s.on_hand for s in (*job.pickets.stock, *made.family.offered)):
         return made
-    none = np.zeros(len(made.family.offered), dtype=np.int64)
-    first = _aside(job, leaves, made, _listed(made, none))
-    if first.any():
-        tried = _boarded(job, first, first, board)
-        if _cost(job, leaves, _listed(tried, first)) < _cost(job, leaves, _listed(made, none)):
-            made = tried
-        else:
-            first = none
-    counted = [n is not None for n in _counted(job)]
-    left = np.where(counted, _aside(job, leaves, made, made.family), first)
-    if (left != first).any():
-        tried = _boarded(job, first, left, board)
-        if _cost(job, leaves, tried.family) < _cost(job, leaves, made.family):
-            made = tried
+    first = np.zeros(len(made.family.offered), dtype=np.int64)
+    for gates_need in (_aside, _as_bought):
+        aside = gates_need(job, leaves, made, _listed(made, first))
+        if aside.any():
+            tried = _boarded(job, aside, aside, board)
+            if _cost(job, leaves, _listed(tried, aside)) < _cost(job, leaves, _listed(made, first)):
+                made, first = tried, aside
+    counted, left = [n is not None for n in _counted(job)], first
+    for gates_need in (_aside, _as_bought) if any(counted) else ():
+        aside = np.where(counted, gates_need(job, leaves, made, made.family), first)
+        if (aside != left).any():
+            tried = _boarded(job, first, aside, board)
+            if _cost(job, leaves, tried.family) < _cost(job, leaves, made.family):
+                made, left = tried, aside
     return made
 
 
@@ -121,6 +121,23 @@ def _aside(job: Job, leaves: Leaves, made: PicketBoards, pickets: Family) -> Cou
         np.bincount(k[k != NO_STOCK], minlength=len(stock)) for k in (chosen[on_hand], chosen[: len(own)])
     )
     return np.asarray(np.maximum(there - fence, 0), dtype=np.int64)
+
+
+def _as_bought(job: Job, leaves: Leaves, made: PicketBoards, pickets: Family) -> Counts:
+    """What the gates would buy were none on hand, (k,), as far as the pile has it; none where they buy
+    nothing, or the pickets leave none.
+
+    Of boards that give several, all free, the pickets take the fewest, which may be all the long ones; that
+    short ones would do as well `_aside` does not see. `made`, `pickets`: as there.
+    """
+    gates = gate_family(job, leaves, pickets)
+    assert gates is not None
+    lacking = bool(gates.unserved) or any(gates.counts(on_hand=False))
+    if job.pickets.top_end is not TopEnd.FLAT or not lacking or not any(s.on_hand for s in gates.offered):
+        return np.zeros(len(pickets.offered), dtype=np.int64)
+    bought = gates_cut_from(job, leaves, [dataclasses.replace(s, on_hand=0) for s in pickets.offered])
+    pile = np.array([s.on_hand for s in pickets.offered]) - pickets.begun
+    return np.asarray(np.minimum(bought.counts(on_hand=False), pile), dtype=np.int64)
 
 
 def _given(own: Family, least: Marks, costs: Floats) -> tuple[Marks, float]:

@@ -46,13 +46,18 @@ def gate_family(job: Job, leaves: Sequence[tuple[str, LeafPickets]], pickets: Fa
     """
     if not leaves:
         return None
+    rows = zip(pickets.offered, pickets.counts(True), strict=True)
+    return gates_cut_from(job, leaves, [replace(s, on_hand=s.on_hand - used) for s, used in rows])
+
+
+def gates_cut_from(job: Job, leaves: Sequence[tuple[str, LeafPickets]], stock: Sequence[JobStock]) -> Family:
+    """The pickets of gate leaves, at least one, each leaf with its name, from this stock."""
     flat = job.pickets.top_end is TopEnd.FLAT
     labels = [f"{name} picket {k + 1}" for name, leaf in leaves for k in range(len(leaf.kept))]
-    left = [s.on_hand - used for s, used in zip(pickets.offered, pickets.counts(True), strict=True)]
     return family(
         np.maximum(np.concatenate([leaf.kept for _, leaf in leaves]), 1),
         labels.__getitem__,
-        [replace(s, on_hand=n) for s, n in zip(pickets.offered, left, strict=True)],
+        stock,
         job.tape,
         one_piece=not flat,
         kerf=job.job.kerf,

@@ -29,6 +29,7 @@ DIP = "station [ft],elevation [in],side\n" + "".join(
     )
 )
 GATE = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"\nleaf = "square"'
+FLAT = "station [ft],elevation [in]\n" + "".join(f"{x},0\n" for x in range(0, 17, 2))
 PRICES = {72: 4.0, 84: 5.0, 96: 6.5}
 
 
@@ -132,3 +133,30 @@ def test_boards_on_hand_that_are_longer_than_they_need_be_are_counted(write_job:
     needed += int((plan.families.pickets.asked * plan.mark > 84).sum())
     assert 0 < needed < 15
     assert [b.longer for b in boards_of_pickets(plan)] == [0, 0, 15 - needed]
+
+
+@pytest.mark.parametrize(("spacing", "held", "up"), [("2 in", 3, 0), ("2.5 in", 5, 5)])
+def test_a_list_that_is_all_on_hand_is_enough_for_the_fence_and_its_gate(
+    write_job: WriteJob, spacing: str, held: int, up: int
+) -> None:
+    """Pickets of 44 in, two from 10 ft and one from 6 ft: the fence alone would take every 10 ft, all free,
+    and leave too little to the gate. So it is by the count, too, of the boards no picket was cut from."""
+    stock = "[[pickets.stock]]\nlength = '6 ft'\nprice = 7.0\non_hand = {}\n"
+    stock = stock.format(held) + "[[pickets.stock]]\nlength = '10 ft'\nprice = 7.4\n"
+    pickets = f'top_end = "flat"\nwidth = "3.5 in"\nspacing = "{spacing}"'
+    top = '[top]\nleast_height = "44 in"\n'
+    plan = plan_fence(write_job(top, stock=stock, pickets=pickets, lane=(FLAT, GATE)), "level")
+    listed = np.sum([plan.families.boards_of_pickets(on_hand=there) for there in (True, False)], axis=0)
+    assert spent(plan) > 0
+    if not up:
+        rows = zip(plan.stock.offered, listed.tolist(), strict=True)
+        own = replace(plan.job.pickets, stock=tuple(replace(s, on_hand=n) for s, n in rows))
+        job = replace(plan.job, pickets=own)
+    else:
+        counts = listed - plan.families.pickets.boards_with(np.arange(plan.picket_count) < up)
+        rows = zip(plan.stock.offered, counts.tolist(), strict=True)
+        edge = float(plan.runs[0].slots.right[up - 1])
+        run = BuiltRun(name="lane", picket=(PicketUp(number=up, far_edge=edge),))
+        left = tuple(BoardsLeft(length=s.length, count=n) for s, n in rows)
+        job = replace(plan.job, built=AsBuilt(run=(run,), left=left))
+    assert spent(plan_fence(job, "level")) == 0
