@@ -62,11 +62,18 @@ RailsBought = tuple[Family, tuple[Screws, ...]]
 """The rails as they are cut, and all screws."""
 
 
-def _cost(job: Job, bought: RailsBought) -> float:
-    """What rails and screws cost as they are sold; 0 for what has no price."""
-    rails, screws = bought
-    own = float(rails.plan.cost) if rails.plan.priced else 0.0
-    return own + sum(s.boxes * (s.box_price(job.fasteners) or 0.0) for s in screws)
+def _spared(job: Job, now: RailsBought, then: RailsBought) -> str:
+    """What rails and screws cost less as they are sold, in words: of those that have a price."""
+    (rails, screws), (fewer, fewer_screws) = now, then
+    screwed = all(s.box_price(job.fasteners) is not None for s in screws)
+    saved = float(rails.plan.cost - fewer.plan.cost) if rails.plan.priced else 0.0
+    for sign, own in ((1, screws), (-1, fewer_screws)) if screwed else ():
+        saved += sign * sum(s.boxes * (s.box_price(job.fasteners) or 0.0) for s in own)
+    if saved <= SAME_COST:
+        return ""
+    if not rails.plan.priced:
+        return f" and {job.words.money(saved)} of screws"
+    return f", {job.words.money(saved)}{' with its screws' if screwed else ''}"
 
 
 def rows_remarks(
@@ -94,8 +101,7 @@ def rows_remarks(
         fewer = then(few)
         spared = float(now[0].asked.sum() - fewer[0].asked.sum()) * job.tape
         told = words.sold_length(round(spared / _TOLD[words.system]) * _TOLD[words.system])
-        cost = _cost(job, now) - _cost(job, fewer)
-        money = f", {words.money(cost)} with its screws" if cost > SAME_COST else ""
+        money = _spared(job, now, fewer)
         ask = f"{asking} of {len(asked)} bays {'asks' if asking == 1 else 'ask'}"
         yield warning(
             ROWS_OF_RAILS,

@@ -378,3 +378,23 @@ def test_a_row_of_rails_that_one_bay_asks_for_is_told(plan: Plan) -> None:
     assert int(fewer.runs[0].rails.row.max()) + 1 == 2
     for other in (fewer, plan(LEVEL, top=low)):
         assert all(p.place != "[rails] count" for p in other.problems)
+
+
+def test_what_a_row_of_rails_costs_is_told_of_what_has_a_price(plan: Plan) -> None:
+    low = 'least_height = "42 in"'
+    rails = '[[rails.stock]]\nlength = "10 ft"\nprice = 12.5\n[[rails.stock]]\nlength = "8 ft"\nprice = 11\n'
+    boxes = "[fasteners]\nbox = 100\n"
+    told = []
+    for prices in (rails, f"{boxes}box_price = 9.25\n", f"{rails}{boxes}framing_box_price = 9.25\n"):
+        keys = (f"{low}\n{prices}", f"{low}\n[rails]\ncount = 2\n{prices}")
+        every, two = (plan(DIP, top=own) for own in keys)
+        (remark,) = [p for p in every.problems if p.place == "[rails] count"]
+        told.append(remark.remedy.partition("spares some ")[2].partition(";")[0])
+        paid = [
+            sum(x.total or 0.0 for x in buying_list(own).lines if x.part == "rails" or "screws" in x.part)
+            for own in (every, two)
+        ]
+        told.append(f"{paid[0] - paid[1]:.2f}")
+    only_rails, rail_cost, only_screws, screw_cost, some_screws, _ = told
+    assert only_rails == some_screws == f"24 ft of rail, {rail_cost}"
+    assert only_screws == f"24 ft of rail and {screw_cost} of screws"
