@@ -166,10 +166,10 @@ def plan_on(
 ) -> FencePlan:
     """Plan a fence on grounds already worked out; `problems` are those found so far.
 
-    `styles`: the top of each run; `advise`: whether other ways to close low ground and to space the posts are
-    costed, for what is told of them. Boards are laid out from their measured widths where the job gives some.
-    Errors: JobMistakesError where posts cannot stand or the boards as described cannot be, with what is
-    doubted in the job file and in the readings, which may be the cause.
+    `styles`: the top of each run; `advise`: whether other ways to close low ground, to space the posts and to
+    have fewer rails are costed, for what is told of them. Boards are laid out from their measured widths
+    where the job gives some. Errors: JobMistakesError where posts cannot stand or the boards as described
+    cannot be, with what is doubted in the job file and in the readings, which may be the cause.
     """
     try:
         return _planned(job, grounds, styles, problems, advise)
@@ -207,8 +207,9 @@ def _planned(
         noted += own
     families = _families(job, runs, boarded.family)
     screws = _screws(job, runs)
-    bought = families.rails, screws
-    more += rows_remarks(job, layouts, tops, bought, lambda rows: _with_rows(job, runs, rows))
+    if advise:
+        bought = families.rails, screws
+        more += rows_remarks(job, layouts, tops, bought, lambda rows: _with_rows(job, runs, rows))
     more += [*fit_remarks(job, layouts), *noted]
     if advise and not any(lay.standing for lay in layouts):
         rails = None if any(r.frames for r in runs) else families.rails

@@ -13,7 +13,7 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
 from fencegrade.planning.alike import FIT
 from fencegrade.planning.buying import buying_list
-from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.planning.plan import FencePlan, plan_fence, plan_on
 from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.sheets.hanging import look_at
 from fencegrade.units.words import numbered
@@ -378,6 +378,8 @@ def test_a_row_of_rails_that_one_bay_asks_for_is_told(plan: Plan) -> None:
     assert int(fewer.runs[0].rails.row.max()) + 1 == 2
     for other in (fewer, plan(LEVEL, top=low)):
         assert all(p.place != "[rails] count" for p in other.problems)
+    unheard = plan_on(fence.job, [run.ground for run in fence.runs], fence.styles, advise=False)
+    assert all(p.place != "[rails] count" for p in unheard.problems), "fewer are costed only to be told"
 
 
 def test_what_a_row_of_rails_costs_is_told_of_what_has_a_price(plan: Plan) -> None:
