@@ -12,7 +12,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock import Needs, StockChoice, shortest_serving, shortest_sold
+from fencegrade.fence.stock import Needs, StockChoice, cheapest_serving, shortest_serving
 from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
@@ -64,7 +64,7 @@ def stock_risk(
     amount, that at its middle. Errors: ValueError where a picket stands outside the readings. Source: own
     derivation on the band of `ground.band`.
     """
-    kinds, serving = len(choice.offered), shortest_sold(choice.offered)
+    kinds, serving = len(choice.offered), cheapest_serving(choice.offered)
     wanted = np.zeros((draws, kinds + 1), dtype=np.int64)
     for number, run in enumerate(runs):
         for d, moved in enumerate(_movements(run, draws, seed + number)):
@@ -83,7 +83,7 @@ def stock_risk(
 def spare_boards(demand: Indices, costs: Floats, chance: float) -> Indices:
     """Spares of each length, shortest first, that cover the demand in a share of draws.
 
-    `demand` (d, k): boards whose shortest serving stock is k in each draw; a longer board serves for a
+    `demand` (d, k): boards whose cheapest serving stock is k in each draw; a longer board serves for a
     shorter one; `costs` (k,). Exact where one length runs short; otherwise the dearest draws to cover are
     left out one by one. Errors: ValueError for a chance that is not between 0 and 1.
     """

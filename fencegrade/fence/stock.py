@@ -193,20 +193,11 @@ def shortest_serving(lengths: Marks, least: Marks) -> Indices:
 
 
 def cheapest_serving(stock: Sequence[Stock]) -> Indices:
-    """For each stock (k,) the cheapest to buy at least as long, NO_STOCK after the last; by length."""
+    """For each stock (k,) the cheapest to buy at least as long, NO_STOCK where none is and after the last; by
+    length."""
     costs = board_costs(stock)
-    return _next_of(costs == cheapest_from(costs), stock)
-
-
-def shortest_sold(stock: Sequence[Stock]) -> Indices:
-    """For each stock (k,) the shortest at least as long that can be bought; NO_STOCK after the last."""
-    return _next_of(np.ones(len(stock), dtype=bool), stock)
-
-
-def _next_of(right: Truths, stock: Sequence[Stock]) -> Indices:
-    """For each stock (k,) itself or the next that is `right` (k,) and can be bought, and NO_STOCK behind."""
     sold = np.array([s.sold for s in stock], dtype=bool)
-    index = np.where(right & sold, np.arange(len(stock)), len(stock))
+    index = np.where((costs == cheapest_from(costs)) & sold, np.arange(len(stock)), len(stock))
     behind = np.minimum.accumulate(index[::-1])[::-1]
     return np.append(np.where(behind < len(stock), behind, NO_STOCK), NO_STOCK).astype(np.int16)
 

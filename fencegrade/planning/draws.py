@@ -4,7 +4,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.stock import needs_of_some, shortest_serving, shortest_sold
+from fencegrade.fence.stock import cheapest_serving, needs_of_some, shortest_serving
 from fencegrade.ground.band import NO_MATTER
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.planning.buying import buying_list
@@ -95,7 +95,7 @@ def _wanted(plan: FencePlan, run: RunPlan, rises: Floats) -> Counts:
     """(d, k + 1) boards by length wanted besides for pickets marked in place, and those no stock serves."""
     marked = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE])
     needs, lengths = needs_of_some(run.boards.needs, marked), plan.stock.lengths
-    wood, serving = run.boards.wood[marked], shortest_sold(plan.stock.offered)
+    wood, serving = run.boards.wood[marked], cheapest_serving(plan.stock.offered)
     counts = np.zeros((len(rises), len(lengths) + 1), dtype=np.int64)
     for draw, rise in zip(counts, rises[:, marked].mean(axis=2), strict=True):
         reach = needs.over_higher_ground(rise).least

@@ -292,6 +292,11 @@ class TestDraws:
         many = plan.draws(2000)
         assert (many.short.sum(axis=1) + many.unserved).mean() == pytest.approx(expected, rel=0.2)
         assert expected > 0.2
+        (k, longer), there = np.flatnonzero(many.short.any(axis=0))[:2], list(plan.stock.offered)
+        there[k] = replace(there[k], price=99.0)
+        dear = structs.replace(plan, stock=structs.replace(plan.stock, offered=tuple(there))).draws(2000)
+        assert not dear.short[:, k].any()
+        assert dear.short[:, longer].tolist() == many.short[:, [k, longer]].sum(axis=1).tolist()
 
     def test_boards_cut_from_the_chart_are_bought_as_planned(self) -> None:
         plan = doubtful()

@@ -106,3 +106,11 @@ class TestStockRisk:
         found = stock_risk([run], alone)
         assert found.unserved > found.short > 0
         assert not found.spares.any()
+
+    def test_a_length_that_costs_more_than_a_longer_one_is_no_spare(self) -> None:
+        run, choice = marked_at(0.0)
+        short, longer = choice.offered
+        dear = Stock(length=(short.length + longer.length) / 2, price=9.0)
+        found = stock_risk([run], choose_stock(run.needs, (short, dear, longer)))
+        assert found.spares[1] == 0
+        assert found.spares[2] == stock_risk([run], choice).spares[1] > 0

@@ -19,7 +19,6 @@ from fencegrade.fence.stock import (
     needs_of,
     needs_of_some,
     shortest_serving,
-    shortest_sold,
 )
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs
 from fencegrade.job.records import Stock
@@ -61,7 +60,7 @@ def test_boards_that_are_no_longer_sold_go_to_those_that_need_them_and_are_never
     assert choice.stock.tolist() == [2, NO_STOCK, 0, 0, 1]
     assert (choice.used.tolist(), choice.bought.tolist()) == ([2, 1, 1], [0, 1, 0])
     assert board_costs([short, EIGHT, OVER]).tolist() == [6.0, 6.0, NO_STOCK_CHARGE * 6.0]
-    assert shortest_sold([short, EIGHT, OVER]).tolist() == [1, 1, NO_STOCK, NO_STOCK]
+    assert cheapest_serving([short, EIGHT, OVER]).tolist() == [1, 1, NO_STOCK, NO_STOCK]
 
 
 def test_the_shortest_that_serves_is_taken() -> None:
