@@ -144,13 +144,20 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         entry = np.repeat(np.array([b.entry for b in boards], dtype=np.int64), count)
         return entry, np.repeat(np.array([b.on_hand for b in boards], dtype=bool), count)
 
-    def boards_of(self, own: Truths) -> list[int]:
+    def boards_shared(self, own: Truths) -> list[int]:
         """Whole boards of each stock offered that some of the pieces (p,) take, of boards that others share
         their part."""
         parts = [0.0] * len(self.offered)
         for board, members in self.laid():
             parts[board.entry] += float(own[list(members)].mean())
         return [math.ceil(part - WHOLE) for part in parts]
+
+    def boards_given(self, own: Truths) -> list[int]:
+        """Boards of each stock offered that give none but some of the pieces (p,) `own`."""
+        counts = [0] * len(self.offered)
+        for board, members in self.laid():
+            counts[board.entry] += bool(own[list(members)].all())
+        return counts
 
     def boards_with(self, own: Truths) -> list[int]:
         """Boards of each stock offered that give some of the pieces (p,) `own`."""
@@ -298,12 +305,12 @@ def as_once_sold(stock: Sequence[JobStock]) -> tuple[JobStock, ...]:
 
 
 def held_before(own: Family, up: Truths) -> list[int]:
-    """Boards on hand of each stock offered that the pieces `up` (p,) are taken to be cut from: those that the
-    list gave them when nothing stood, of each length those on hand first.
+    """Boards on hand of each stock offered that have given all to the pieces `up` (p,): by the list when
+    nothing stood, of each length those on hand first. One cut in part is there still for the rest.
 
     `own`: all the pieces, cut as if none stood.
     """
-    return [min(s.on_hand, n) for s, n in zip(own.offered, own.boards_of(up), strict=True)]
+    return [min(s.on_hand, n) for s, n in zip(own.offered, own.boards_given(up), strict=True)]
 
 
 def family(

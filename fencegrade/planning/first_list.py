@@ -14,18 +14,22 @@ from fencegrade.units.arrays import Floats, Marks, Truths
 
 class FirstList(Struct, frozen=True, kw_only=True, eq=False):
     """All pickets (n,) on boards as if none stood: the length `kept` of each in tape marks, what is cut from
-    which board, and which are `up`."""
+    which board, and which are `up`. `known`: whether it is the very list that what is up was cut by; else it
+    is another of the same lengths, and which pickets shared a board is not known."""
 
     kept: Marks
     family: Family
     up: Truths
+    known: bool
 
     def begun(self, wood: Marks) -> tuple[Begun, ...]:
         """Boards, bought or on hand, that gave something to what is up and are to give more.
 
         `wood`: (n,) tape marks that each picket takes of its board now. Of those to come a board gives again
-        what its list says, as far as there is wood for it, the longest first.
+        what its list says, as far as there is wood for it, the longest first. None where that is not known.
         """
+        if not self.known:
+            return ()
         found = []
         for board, members in self.family.laid():
             up = [i for i in members if self.up[i]]
@@ -42,14 +46,22 @@ class FirstList(Struct, frozen=True, kw_only=True, eq=False):
     @property
     def used(self) -> list[int]:
         """Boards on hand of each stock offered that gave to what is up, those on hand before bought ones."""
-        rows = zip(self.family.offered, self.family.boards_with(self.up), strict=True)
+        rows = zip(self.family.offered, self._taken(self.up), strict=True)
         return [min(s.on_hand, n) for s, n in rows]
+
+    @property
+    def parts_lost(self) -> bool:
+        """Whether boards that gave something to what is up may have more to give, and which is not known."""
+        return not self.known and self.family.boards_with(self.up) != self.family.boards_given(self.up)
 
     def started_since(self, new: Truths) -> list[int]:
         """Boards of each stock offered that give something to those `new` (n,), and nothing to what was up
         before."""
-        then, now = (self.family.boards_with(up) for up in (self.up, self.up | new))
+        then, now = (self._taken(up) for up in (self.up, self.up | new))
         return [b - a for a, b in zip(then, now, strict=True)]
+
+    def _taken(self, up: Truths) -> list[int]:
+        return self.family.boards_with(up) if self.known else self.family.boards_shared(up)
 
 
 def first_list(
@@ -66,13 +78,14 @@ def first_list(
         once = choose_stock(needs, stock)
         choice = replace(once, kept=np.minimum(once.kept, choice.kept))
     then, family = share_boards(job, needs, choice, names)
-    if (then.kept != cut)[cut > 0].any():
+    known = not (then.kept != cut)[cut > 0].any()
+    if not known:
         cost = family.plan.exact_cost
         fixed = np.where(cut > 0, cut, then.kept)
         then, family = share_boards(job, *_cut_so(needs, choice, fixed), names)
         if family.plan.exact_cost > cost:
             then, family = share_boards(job, *_cut_so(needs, choice, cut), names)
-    return FirstList(kept=then.kept, family=family, up=up)
+    return FirstList(kept=then.kept, family=family, up=up, known=known)
 
 
 def known_cuts(job: Job, listed: Marks, hung: Floats, most: Marks) -> Marks:

@@ -104,6 +104,8 @@ def _begun_boards(plan: FencePlan) -> str:
     told = [
         f"{n} of {plan.words.sold_length(s.length)}" for s, n in zip(own.offered, own.begun, strict=True) if n
     ]
+    if plan.first is not None and plan.first.parts_lost:
+        return "Which boards were cut in part is not known, so what is left of them is not counted"
     if not told:
         return ""
     return (

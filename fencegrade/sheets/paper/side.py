@@ -47,6 +47,8 @@ _USUAL = {UnitSystem.IMPERIAL: 64, UnitSystem.METRIC: 50}
 """The scale that is taken for runs of several pages; larger ones only for a run that fits one page."""
 _MOST_PAGES = 3
 """Pages of one run, at most, before a smaller scale is taken."""
+_MORE_STRIPS = 4
+"""Times as many strips as the length alone asks for, at most, before a smaller scale is taken."""
 
 
 def from_the_side(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
@@ -96,7 +98,7 @@ def scaled_strips(plan: FencePlan, run: RunPlan, look: Look) -> tuple[int, str, 
     def fits(scale: int, strips: list[Strip]) -> bool:
         most = 1.0 if scale < _USUAL[plan.units] else _MOST_PAGES
         few = sum(s.height + 6 for s in strips) / high <= most or scale >= max(SCALES[plan.units])
-        return few and max(s.height for s in strips) <= high
+        return bool(strips) and few and max(s.height for s in strips) <= high
 
     tried = ((scale, said, _strips(plan, run, look, POINTS / scale)) for scale, said in _scales(plan.units))
     return next(one for one in tried if fits(one[0], one[2]))
@@ -112,14 +114,15 @@ def _scales(system: UnitSystem) -> Iterator[tuple[int, str]]:
 
 
 def _strips(plan: FencePlan, run: RunPlan, look: Look, per: float) -> list[Strip]:
-    """As few strips of a run as the width allows at `per` points to an inch."""
+    """As few strips of a run as the width allows at `per` points to an inch; none where an opening or what
+    stands about a face, which is not divided, is too wide for one."""
     room = (look.width - NAMES - SIDE) / per
-    count = math.ceil((run.end - run.start) / room - WHOLE)
-    while True:
+    least = math.ceil((run.end - run.start) / room - WHOLE)
+    for count in range(least, _MORE_STRIPS * least + 1):
         parts = run_parts(run, (run.end - run.start) / count)
         if all(part.end - part.start <= room + SAME_LENGTH for part in parts):
             return [make_strip(run, plan, part, per, per) for part in parts]
-        count += 1
+    return []
 
 
 def _bar(plan: FencePlan, scale: int) -> Picture:

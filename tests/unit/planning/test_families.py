@@ -9,7 +9,7 @@ import pytest
 
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
-from fencegrade.planning.families import Families, Family, family, picket_names
+from fencegrade.planning.families import Families, Family, family, held_before, picket_names
 from fencegrade.planning.plan import FencePlan, plan_fence
 
 WriteJob = Callable[..., Job]
@@ -144,3 +144,16 @@ def test_the_saw_takes_its_kerf_from_a_board_that_gives_one_piece(write_job: Wri
         assert one is not None
         for board in one.plan.boards:
             assert board.offcut == max(0, board.stock - board.pieces[0] - kerf)
+
+
+def test_a_board_on_hand_is_used_up_once_it_gave_all_it_was_to_give() -> None:
+    """Two rails a board: the other half of one cut in part is there for those to come."""
+    cut = made([47] * 5 + [100], [(100, 5.0, 3)], kerf=1.0)
+    shared = sorted(sorted(members) for _, members in cut.laid())
+    up = np.zeros(6, dtype=bool)
+    up[shared[0][:1]] = True
+    assert held_before(cut, up) == [0]
+    up[shared[0]] = True
+    assert held_before(cut, up) == [1]
+    up[:] = True
+    assert held_before(cut, up) == [3]

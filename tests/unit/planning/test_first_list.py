@@ -29,6 +29,6 @@ def test_a_board_begun_gives_what_it_was_to_as_far_as_there_is_wood(
     asked, standing = np.array([40, 30, 20]), np.zeros(3, dtype=bool)
     standing[up] = True
     whole = family(asked, str, [Stock(length=48.0), Stock(length=96.0)], 1.0, kerf=1.0)
-    first = FirstList(kept=asked, family=whole, up=standing)
+    first = FirstList(kept=asked, family=whole, up=standing, known=True)
     assert first.begun(np.array(wood)) == tuple(Begun(entry=1, members=members) for members in begun)
     assert first.started_since(~standing) == [0, int(not up)]

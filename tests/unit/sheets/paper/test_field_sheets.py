@@ -834,6 +834,16 @@ def test_ground_steeper_than_any_scale_of_a_rule_shows_is_still_drawn_on_a_page(
     drawn_as_kept(f"elevation_face_{high}_ft", pictures)
 
 
+def test_an_opening_wider_than_a_page_at_a_scale_takes_a_smaller_scale(make_plan: MakePlan) -> None:
+    """A drive of 16 ft fits no strip at 1/2 in to a foot, and nothing in it can be divided."""
+    plan = make_plan()
+    gate = Gate(station=24.0, width=192.0, leaves=2)
+    wide = plan_fence(replace(plan.job, runs=(replace(plan.job.runs[0], gate=(gate,)),)))
+    scale, _, strips = scaled_strips(wide, wide.runs[0], sheet_look(wide))
+    assert scale > min(SCALES[UnitSystem.IMPERIAL])
+    assert max(s.part.end - s.part.start for s in strips) * 72 / scale < sheet_look(wide).width
+
+
 @pytest.mark.parametrize(
     ("section", "limit", "counted"),
     [
