@@ -335,7 +335,7 @@ def _listed(
         row: dict[str, Any] = {"station": station}
         if q.kind is Kind.GATES:
             row["width"] = ask_length("  clear width of the opening", _gate_width(draft))
-            row |= _leaves(row["width"])
+            row |= _leaves(row["width"], draft.system)
         if not _told(having([*rows, row]), draft):
             rows.append(row)
             _keep(keep, having(list(rows)))
@@ -345,11 +345,11 @@ _DONE, _KEEP = "done", "keep them"
 """What an empty line says in a list: it is whole; what stands is kept."""
 
 
-def _leaves(width: str) -> dict[str, int]:
+def _leaves(width: str, system: UnitSystem) -> dict[str, int]:
     """How many leaves close an opening that is wide for one."""
     from fencegrade.fence.gates.gates import MOST_LEAF
 
-    if parse_length(width) <= MOST_LEAF:
+    if parse_length(width) <= MOST_LEAF[system]:
         return {}
     while (answer := ask("  leaves that close it, 1 or 2", "2", "One leaf so wide sags.")) not in ("1", "2"):
         say("  write 1 or 2")

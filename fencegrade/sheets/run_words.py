@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from fencegrade.fence.gates.frame import LeafFrame
+from fencegrade.fence.gates.frame import CABLE, LeafFrame
 from fencegrade.fence.gates.gates import HINGE_SPACE, LATCH_SPACE, GatePlan, LeafFit, describe
 from fencegrade.fence.low_ground.bill import SOLD_BY, soil_unit
 from fencegrade.fence.pickets.patterns import DEFINITIONS, hidden_angle
@@ -60,11 +60,12 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
     hinge, latch = (words.length(s) for s in frame.stiles)
     stiles = f"stiles {hinge} at the hinges and {latch} at the latch" if hinge != latch else f"stiles {hinge}"
     weight = MASS.format(frame.weight, words.system, places=0)
+    flat = f", so flat that the leaf sags without {CABLE}" if frame.flat else ""
     return (
         f"frame: {section_words(frame.thick, frame.wide, words.system)}, its top {words.fine(frame.wide)} "
         f"under the picket tops; {stiles}, {_rail_words(frame, words)}, brace "
         f"{words.length(frame.brace)} before its ends are cut, from the bottom at the hinges up to the top "
-        f"at the latch, {math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
+        f"at the latch, {math.degrees(frame.angle):.0f} deg{flat}; {frame.hinges} hinges for {weight}"
         + "".join(f"; {told}" for told in (*_ripped_words(frame, words), *_slant_words(frame, words)))
     )
 

@@ -39,6 +39,9 @@ source."""
 STEEP_ENOUGH = math.radians(45.0)
 """A timber brace flatter than this carries little: common practice, no source."""
 
+CABLE = "a steel cable with a turnbuckle from the top at the hinges to the bottom at the latch"
+"""What carries a leaf whose brace is too flat: common practice, no source."""
+
 SCREWS_A_JOINT = 4
 """Where a rail or a brace meets its neighbour: common practice, no source."""
 
@@ -83,6 +86,11 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
         for k, (length, ends) in enumerate(zip(self.rails, self.ends, strict=True), start=1):
             yield f"rail {k}", length, ends
         yield "brace", self.brace, 0.0
+
+    @property
+    def flat(self) -> bool:
+        """Whether its brace is too flat to carry it."""
+        return self.angle < STEEP_ENOUGH
 
     @property
     def screws(self) -> int:
@@ -171,10 +179,9 @@ def frame_notes(
             "take stouter ones and set them deeper; the job file names them by gate_width under [posts] and "
             "[[posts.gate_stock]]",
         )
-    if frame.angle < STEEP_ENOUGH:
+    if frame.flat:
         yield note(
             place,
             f"the brace lies at {math.degrees(frame.angle):.0f} deg: a leaf so wide for its height sags",
-            f"{'hang two leaves, or ' if plan.gate.leaves == 1 else ''}add a steel cable with a turnbuckle "
-            "from the top at the hinges to the bottom at the latch",
+            f"{'hang two leaves, or ' if plan.gate.leaves == 1 else ''}add {CABLE}",
         )

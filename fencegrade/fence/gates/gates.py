@@ -22,7 +22,7 @@ from fencegrade.ground.profile import GroundLine
 from fencegrade.job.choices import Fit, HingePost, LeafShape, Pattern, SwingSide
 from fencegrade.job.records import Gate
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import format_angle, past_limit
+from fencegrade.units import MM_PER_INCH, UnitSystem, format_angle, past_limit
 from fencegrade.units.arrays import Floats, Indices, Marks
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
@@ -30,7 +30,7 @@ from fencegrade.units.words import Words
 HINGE_SPACE, LATCH_SPACE = 0.25, 0.5
 """Inches a leaf stays clear of its posts: common practice, no source; by the hardware."""
 
-MOST_LEAF = 60.0
+MOST_LEAF = {UnitSystem.IMPERIAL: 60.0, UnitSystem.METRIC: 1500 / MM_PER_INCH}
 """Inches: a wider single leaf sags; common practice, no source, some say 42 in."""
 
 LEAST_OVER_GROUND = 1.0
@@ -308,13 +308,14 @@ def _choose(ways: Sequence[_Way], gate: Gate) -> _Way:
 
 
 def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iterator[Problem]:
-    if plan.leaf_width > MOST_LEAF:
+    most = MOST_LEAF[words.system]
+    if plan.leaf_width > most + SAME_LENGTH:
         yield warning(
             place,
-            f"a leaf of {words.fine(plan.leaf_width)} is wider than {words.fine(MOST_LEAF)}",
-            "hang two leaves, or a lighter one"
+            f"a leaf of {words.fine(plan.leaf_width)} is wider than {words.fine(most)}: it sags",
+            "hang two leaves, or let a wheel carry it at the latch"
             if plan.gate.leaves == 1
-            else "make the opening narrower, or hang lighter leaves",
+            else "make the opening narrower, or let a wheel carry each leaf at the latch",
         )
     widest = max(leaf.open_height for leaf in plan.chosen)
     if widest > most_gap + SAME_LENGTH:

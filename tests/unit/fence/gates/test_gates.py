@@ -144,7 +144,7 @@ def test_a_wide_leaf_is_told_of_two_leaves_unless_there_are_two(make: SimpleName
     assert "hang two leaves" in plan_gate("g", one, make.ground(400), 2.0, make.say)[1][0].remedy
     two = Gate(station=100.0, width=144.0, leaves=2)
     (wide,) = plan_gate("g", two, make.ground(400), 2.0, make.say)[1]
-    assert wide.remedy == "make the opening narrower, or hang lighter leaves"
+    assert wide.remedy == "make the opening narrower, or let a wheel carry each leaf at the latch"
 
 
 def test_more_than_the_largest_gap_under_a_shut_leaf_is_flagged(make: SimpleNamespace) -> None:
@@ -396,8 +396,8 @@ def test_where_in_the_swing_the_ground_comes_nearest_is_told(make: SimpleNamespa
         leaf=LeafShape.SQUARE,
     )
     _, told = plan_gate("g", gate, make.ground(300, 0.1), 2.0, make.say)
-    wide = "a leaf of 71-1/4 in is wider than 60 in"
-    assert told[0] == warning("g", wide, "hang two leaves, or a lighter one")
+    wide = "a leaf of 71-1/4 in is wider than 60 in: it sags"
+    assert told[0] == warning("g", wide, "hang two leaves, or let a wheel carry it at the latch")
     assert told[-1] == note(
         "g",
         "the ground comes nearest at 31 deg of the swing",
