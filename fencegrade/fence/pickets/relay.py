@@ -16,7 +16,7 @@ from enum import StrEnum
 import numpy as np
 from msgspec import Struct
 
-from fencegrade.fence.slots import LEAST_BOARD, Slots, is_ripped
+from fencegrade.fence.slots import LEAST_BOARD, LEAST_OFF, Slots, is_ripped
 from fencegrade.job.choices import Fit
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
@@ -172,7 +172,8 @@ def _kept_gaps(rest: Rest) -> list[Relay]:
         return [_placed(rest, [w] * full, np.full(full, gap), RelayKind.FULL_BOARDS, 0.0)]
     if over < LEAST_BOARD and not full:
         return [_single_rip(rest)] if rest.room >= LEAST_BOARD else []
-    rows = [([w] * full + [over], RelayKind.ONE_RIP)] if over >= LEAST_BOARD else []
+    spread = w - over < LEAST_OFF and w - over <= gap * (full + 1)
+    rows = [([w] * full + [over], RelayKind.ONE_RIP)] if over >= LEAST_BOARD and not spread else []
     if full and over < w / 2 and w + over >= 2 * LEAST_BOARD:
         rows.append(([w] * (full - 1) + [(w + over) / 2] * 2, RelayKind.TWO_RIPS))
     return [_placed(rest, r, np.full(len(r), gap), kind, 0.0) for r, kind in rows]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.relay import Relay, RelayKind, Rest, lay_again
-from fencegrade.fence.slots import LEAST_BOARD, Slots, fill_stretch
+from fencegrade.fence.slots import LEAST_BOARD, LEAST_OFF, Slots, fill_stretch
 from fencegrade.job.choices import Fit
 
 NONE = Slots(left=np.empty(0), right=np.empty(0))
@@ -395,3 +395,13 @@ def test_no_way_rips_a_strip_too_narrow_for_a_board(fit: Fit) -> None:
     """Four boards and gaps of 1/4 in leave 0.3 in after the next gap."""
     ways = lay_again(rest(at=480 - 4 * 5.78 - 0.25 - 0.3, fit=fit, limit=0.02))
     assert all(width >= LEAST_BOARD for way in ways for width in way.ripped)
+
+
+@pytest.mark.parametrize("fit", list(Fit))
+@pytest.mark.parametrize("lack", [0.03125, 0.124])
+def test_no_way_rips_less_than_a_saw_takes_off(fit: Fit, lack: float) -> None:
+    """59 boards of 6 in with their spaces end past the stretch by so little: the spaces take it up."""
+    ways = lay_again(rest(at=0.0, end=59 * 6.40625 - lack, width=6.0, gap=0.40625, limit=0.5, fit=fit))
+    assert ways[0].kind is RelayKind.FULL_BOARDS
+    assert len(ways[0]) == 59
+    assert all(w <= 6.0 - LEAST_OFF for way in ways for w in way.slots.width if w < 6.0 - 1e-9)
